@@ -1,0 +1,163 @@
+"""The one schema of the lexicon files. Every file is TOML with a default `kind` and any of the tables below."""
+
+from functools import cached_property
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+from zonule.vocabulary import Status
+
+Kind = Literal[
+    "anesthesia", "anatomy", "blood_loss", "complication", "count", "device", "diagnosis", "drug", "drug_class", "eye",
+    "field", "finding", "implant", "incision_kind", "instruction", "instrument", "laterality_none", "lens_field",
+    "lens_location", "lens_material", "lens_type", "nucleus_grade", "parameter", "phase", "procedure", "route", "site",
+    "specimen", "step", "suture_material", "technique", "thing", "title", "urgency", "viscoelastic", "word",
+]  # fmt: skip
+
+
+class Entry(BaseModel):
+    """Base of all lexicon entries: immutable, unknown keys refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Range(Entry):
+    """A usual range (bounds included) in the unit of what it belongs to, and where it is from."""
+
+    low: float
+    high: float
+    source: str
+
+
+class Term(Entry):
+    """A concept of the trade and the forms in which it is said.
+
+    `forms` are matched without regard to case; a hyphen in a form stands for a hyphen, a space or nothing, and the
+    plural of its last word is understood. `also` names further senses the same words have (`kind:id`), `fills` slots
+    that the words settle by themselves (slot = value), `usual` the range outside which the value is questioned and
+    `possible` the one outside which it cannot be. A term with `near` counts only when one of these (`kind:id`) stands
+    in the same clause. `classes` group a concept (drug classes; for a parameter the dimensions of quantity it takes).
+    """
+
+    id: str
+    forms: tuple[str, ...]
+    kind: Kind | None = None
+    also: tuple[str, ...] = ()
+    fills: dict[str, str | bool] = {}
+    usual: Range | None = None
+    possible: Range | None = None
+    classes: tuple[str, ...] = ()
+    routes: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()
+    temporary: bool = False
+    source: str | None = None
+    note: str | None = None
+
+
+class Action(Entry):
+    """Something a surgeon does: verbs in the base form (inflected by rule), irregular forms, and nouns for the act."""
+
+    id: str
+    verbs: tuple[str, ...] = ()
+    nouns: tuple[str, ...] = ()
+    source: str | None = None
+
+
+class Frame(Entry):
+    """An action done to a thing is a step: `remove` + `viscoelastic` is `viscoelastic_removal`.
+
+    `where` limits the frame to clauses that also hold one of these concepts (`kind:id`).
+    """
+
+    step: str
+    actions: tuple[str, ...]
+    things: tuple[str, ...]
+    where: tuple[str, ...] = ()
+    unless: tuple[str, ...] = ()
+    source: str | None = None
+
+
+class Cue(Entry):
+    """Wording that decides the status of what stands in its scope.
+
+    `direction` says on which side of the cue its scope lies; `scope` how far it reaches: the `clause`, the `sentence`,
+    or `frame`: on into following sentences until a case anchor or a past tense. `status` is None for wording that only
+    looks like a cue (`in the usual fashion`) and so shields its words. `anchor` marks wording that says "this eye".
+    """
+
+    id: str
+    forms: tuple[str, ...]
+    status: Status | None = None
+    direction: Literal["forward", "backward", "both"] = "both"
+    scope: Literal["clause", "sentence", "frame"] = "clause"
+    window: int | None = None
+    anchor: bool = False
+    source: str | None = None
+
+
+class Correction(Entry):
+    """Wording that takes something back.
+
+    `takes` says what: the last `value` of the kind that follows, the last `clause`, or the last `sentence`. A `weak`
+    one (`sorry`, `actually`) counts only when a value of the same kind stands on both sides.
+    """
+
+    id: str
+    forms: tuple[str, ...]
+    takes: Literal["value", "clause", "sentence"] = "value"
+    weak: bool = False
+
+
+class Mark(Entry):
+    """Spoken punctuation: `forms` are spoken, `mark` is what they stand for."""
+
+    mark: str
+    forms: tuple[str, ...]
+    needs_context: bool = False
+
+
+class Mishearing(Entry):
+    """A known mishearing: `heard` stands for `read_as`; `near` are words of which one must stand close by."""
+
+    heard: tuple[str, ...]
+    read_as: str
+    near: tuple[str, ...] = ()
+    source: str | None = None
+
+
+class LexiconFile(Entry):
+    """One TOML file."""
+
+    kind: Kind | None = None
+    source: str | None = None
+    note: str | None = None
+    irregular: dict[str, tuple[str, str]] = {}
+    term: tuple[Term, ...] = ()
+    action: tuple[Action, ...] = ()
+    frame: tuple[Frame, ...] = ()
+    cue: tuple[Cue, ...] = ()
+    correction: tuple[Correction, ...] = ()
+    mark: tuple[Mark, ...] = ()
+    mishearing: tuple[Mishearing, ...] = ()
+
+
+class Lexicon(Entry):
+    """All files together, clinic's entries laid over the shipped ones. `irregular` maps a verb to past and participle."""
+
+    terms: tuple[Term, ...]
+    actions: tuple[Action, ...]
+    frames: tuple[Frame, ...]
+    cues: tuple[Cue, ...]
+    corrections: tuple[Correction, ...]
+    marks: tuple[Mark, ...]
+    mishearings: tuple[Mishearing, ...]
+    irregular: dict[str, tuple[str, str]]
+
+    @cached_property
+    def by_key(self) -> dict[tuple[str, str], Term]:
+        """Terms by kind and id."""
+        return {(term.kind or "word", term.id): term for term in self.terms}
+
+    def of_kind(self, kind: Kind) -> tuple[Term, ...]:
+        """The terms of one kind, in file order."""
+        return tuple(term for term in self.terms if term.kind == kind)

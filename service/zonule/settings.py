@@ -1,0 +1,18 @@
+"""Where things are found: the lexicon folders. Everything else is an option of the command line."""
+
+import os
+from pathlib import Path
+
+PACKAGED = Path(__file__).parent / "_lexicon"
+CHECKOUT = Path(__file__).parents[2] / "lexicon"
+
+
+def lexicon_folder() -> Path:
+    """The shipped lexicon: the packaged copy, or the one of the checkout in an editable install."""
+    return PACKAGED if PACKAGED.is_dir() else CHECKOUT
+
+
+def clinic_folder() -> Path | None:
+    """The clinic's own lexicon folder, laid over the shipped one: `ZONULE_LEXICON`, or none."""
+    named = os.environ.get("ZONULE_LEXICON")
+    return Path(named) if named else None
