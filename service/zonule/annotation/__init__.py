@@ -1,0 +1,1 @@
+"""`AlignedText` → mentions and clauses. The only room that imports spaCy."""

@@ -81,7 +81,7 @@ class Cue(Entry):
     """Wording that decides the status of what stands in its scope.
 
     `direction` says on which side of the cue its scope lies; `scope` how far it reaches: the `clause`, the `sentence`,
-    or `frame`: on into following sentences until a case anchor or a past tense. `status` is None for wording that only
+    a `list` (the first thing named after it and what is strung to that), or `frame`: on into following sentences until a case anchor or a past tense. `status` is None for wording that only
     looks like a cue (`in the usual fashion`) and so shields its words. `anchor` marks wording that says "this eye".
     """
 
@@ -89,7 +89,7 @@ class Cue(Entry):
     forms: tuple[str, ...]
     status: Status | None = None
     direction: Literal["forward", "backward", "both"] = "both"
-    scope: Literal["clause", "sentence", "frame"] = "clause"
+    scope: Literal["clause", "sentence", "list", "frame"] = "clause"
     window: int | None = None
     anchor: bool = False
     source: str | None = None

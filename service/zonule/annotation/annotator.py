@@ -1,0 +1,52 @@
+"""`AlignedText` → `Annotation`: words, quantities, terms, cues and clauses."""
+
+from bisect import bisect_left, bisect_right
+
+from zonule.annotation.clauses import find_clauses, load_grammar, split_sentences
+from zonule.annotation.mentions import Annotation, Clause, Mention
+from zonule.annotation.quantities import Quantity, Units, find_quantities
+from zonule.annotation.terms import TermMatcher
+from zonule.annotation.words import split_words
+from zonule.lexicon import Lexicon
+from zonule.text import AlignedText
+
+
+class Annotator:
+    """Built once from a lexicon and its units."""
+
+    def __init__(self, lexicon: Lexicon, units: Units) -> None:
+        self.grammar = load_grammar(lexicon)
+        self.terms = TermMatcher(lexicon)
+        self._units = units
+
+    def annotate(self, aligned: AlignedText) -> Annotation:
+        """All mentions of a text, with its clauses."""
+        text = aligned.text
+        words, starts, ends = split_words(text)
+        quantities = _place(find_quantities(text, self._units), starts, ends)
+        taken = bytearray(len(words))
+        for mention in quantities:
+            taken[mention.start : mention.end] = b"\x01" * (mention.end - mention.start)
+        capital = [text[s:e].isupper() for s, e in zip(starts, ends, strict=True)]
+        mentions = sorted([*quantities, *self.terms.find(words, capital, taken)], key=lambda m: (m.start, m.end))
+        labels = frozenset(m.start for m in mentions if m.kind == "field")
+        firsts = split_sentences(text, words, starts, labels) if words else []
+        clauses = find_clauses(words, firsts, mentions, self.grammar)
+        return Annotation(
+            aligned, tuple(words), tuple(starts), tuple(ends), tuple(mentions), tuple(clauses), _index(clauses)
+        )
+
+
+def _place(quantities: list[Quantity], starts: list[int], ends: list[int]) -> list[Mention]:
+    """Quantities with character offsets → mentions with word offsets."""
+    placed = []
+    for quantity in quantities:
+        start = bisect_right(ends, quantity.start)
+        end = bisect_left(starts, quantity.end)
+        if end > start:
+            placed.append(Mention(start, end, "quantity", quantity.dimension, quantity=quantity))
+    return placed
+
+
+def _index(clauses: list[Clause]) -> tuple[int, ...]:
+    return tuple(number for number, clause in enumerate(clauses) for _ in range(clause.start, clause.end))

@@ -1,0 +1,217 @@
+"""Words → sentences and clauses: runs around one predicate each, found by punctuation where there is any and by
+subjects and predicates where there is none."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from zonule.annotation.mentions import Clause, Mention
+from zonule.lexicon import Lexicon
+
+SHORT_LINE = 55
+"""Characters; a line that is shorter ends its sentence, a longer one may be wrapped."""
+RAW_SENTENCE = 60
+"""Words; a longer stretch without punctuation is taken for raw recognizer output."""
+ABBREVIATED = {"dr", "mr", "mrs", "ms", "prof", "no", "vs", "approx", "st"}
+
+
+@dataclass(frozen=True, slots=True)
+class Grammar:
+    """Function words by class, from the lexicon's `word` terms."""
+
+    determiner: frozenset[str]
+    preposition: frozenset[str]
+    conjunction: frozenset[str]
+    auxiliary_past: frozenset[str]
+    auxiliary_present: frozenset[str]
+    modal: frozenset[str]
+    subject: frozenset[str]
+    pronoun: frozenset[str]
+    negator: frozenset[str]
+    adverb: frozenset[str]
+
+    @property
+    def auxiliary(self) -> frozenset[str]:
+        """All auxiliaries."""
+        return self.auxiliary_past | self.auxiliary_present | self.modal
+
+
+def load_grammar(lexicon: Lexicon) -> Grammar:
+    """The function words of the lexicon; a class without an entry is empty."""
+    held = {t.id: frozenset(f.lower() for f in t.forms) for t in lexicon.of_kind("word")}
+    return Grammar(**{name: held.get(name, frozenset()) for name in Grammar.__dataclass_fields__})
+
+
+def split_sentences(text: str, words: Sequence[str], starts: Sequence[int], labels: frozenset[int]) -> list[int]:
+    """The first word of every sentence. `labels` are words that open a line of their own ("Surgeon: …")."""
+    firsts = [0]
+    line_start = 0
+    for i, word in enumerate(words):
+        if word == "\n":
+            length = starts[i] - line_start
+            blank = i + 1 < len(words) and text[starts[i] : starts[i + 1]].count("\n") > 1
+            before = words[i - 1] if i else "."
+            if blank or length < SHORT_LINE or before in ".:;!?" or i + 1 in labels:
+                firsts.append(i + 1)
+            line_start = starts[i] + 1
+        elif word in ".!?;" and _ends_sentence(text, words, starts, i):
+            firsts.append(i + 1)
+    return [f for f in dict.fromkeys(firsts) if f < len(words)]
+
+
+def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: int) -> bool:
+    if words[i] != ".":
+        return True
+    before = words[i - 1] if i else ""
+    glued = i + 1 < len(words) and starts[i + 1] == starts[i] + 1 and text[starts[i] + 1].isalnum()
+    initial = len(before) == 1 and before.isalpha() and text[starts[i] - 1].isupper()
+    return not (glued or initial or before in ABBREVIATED)
+
+
+@dataclass(frozen=True, slots=True)
+class _Predicate:
+    start: int
+    end: int
+
+
+def find_clauses(
+    words: Sequence[str], firsts: Sequence[int], mentions: Sequence[Mention], grammar: Grammar
+) -> list[Clause]:
+    """Clauses that cover all words, in order."""
+    actions: dict[int, Mention] = {}
+    heads: dict[int, int] = {}
+    for mention in mentions:
+        if mention.kind == "action":
+            actions.setdefault(mention.start, mention)
+        elif mention.kind not in ("cue", "word", "correction", "title"):
+            heads[mention.start] = mention.end
+    clauses: list[Clause] = []
+    for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=True)):
+        cuts = _cut(words, first, last, _predicates(words, first, last, actions, heads, grammar), heads, grammar)
+        for start, end in zip(cuts, [*cuts[1:], last], strict=True):
+            tense, subject = _tense(words, start, end, actions, grammar)
+            clauses.append(Clause(start, end, number, tense, subject))
+    return clauses
+
+
+def _predicates(
+    words: Sequence[str], first: int, last: int, actions: dict[int, Mention], heads: dict[int, int], grammar: Grammar
+) -> list[_Predicate]:
+    """Verb groups in order: auxiliaries with what follows them, finite actions, subjects with their verb."""
+    groups: list[_Predicate] = []
+    i = first
+    while i < last:
+        word = words[i]
+        action = actions.get(i)
+        starts = word in grammar.auxiliary or (action is not None and action.tense in ("past", "third"))
+        if not starts and word in grammar.subject and i + 1 < last:
+            following = i + 1
+            while following < last and words[following] in grammar.adverb:
+                following += 1
+            starts = following in actions or words[following : following + 1] == ["'ve"]
+        if not starts:
+            i += 1
+            continue
+        end = _group_end(words, i, last, actions, grammar)
+        groups.append(_Predicate(i, end))
+        i = max(end, i + 1)
+    return groups
+
+
+def _group_end(words: Sequence[str], i: int, last: int, actions: dict[int, Mention], grammar: Grammar) -> int:
+    end = i
+    while end < last:
+        if end in actions:
+            return actions[end].end
+        if words[end] in grammar.auxiliary or words[end] in grammar.adverb or words[end] in grammar.negator:
+            end += 1
+        elif end == i:
+            end += 1
+        else:
+            break
+    return end
+
+
+def _cut(
+    words: Sequence[str],
+    first: int,
+    last: int,
+    predicates: list[_Predicate],
+    heads: dict[int, int],
+    grammar: Grammar,
+) -> list[int]:
+    """Where clauses start: between two predicates, at the best of punctuation, conjunction and the later subject."""
+    cuts = [first]
+    for before, after in zip(predicates, predicates[1:], strict=False):
+        cut = _between(words, max(before.end, cuts[-1] + 1), after.start, heads, grammar)
+        if cut is not None and cut > cuts[-1]:
+            cuts.append(cut)
+    return cuts
+
+
+def _between(
+    words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar
+) -> int | None:
+    weak = None
+    for i in range(end - 1, start - 1, -1):
+        word = words[i]
+        if word in ",:;()\n":
+            return i + 1
+        if word in grammar.conjunction:
+            following = words[i + 1] if i + 1 < len(words) else ""
+            if (
+                i + 1 >= end
+                or following in grammar.determiner
+                or following in grammar.subject
+                or following in grammar.adverb
+                or word not in ("and", "or", "as", "that", "before", "after")
+            ):
+                return i
+            weak = weak if weak is not None else i
+    subject = _subject_start(words, start, end, heads, grammar)
+    if weak is not None and (subject is None or subject <= weak + 1):
+        return weak
+    return subject
+
+
+def _subject_start(
+    words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar
+) -> int | None:
+    """The start of the noun phrase that ends right before `end`, found by its determiner or its own term."""
+    for i in range(end - 1, max(start, end - 7) - 1, -1):
+        if words[i] in grammar.preposition and i + 1 < end and words[i] != "of":
+            break
+        if words[i] in grammar.determiner and (i == start or words[i - 1] not in grammar.preposition):
+            return i
+    nearest = [h for h in heads if start <= h < end and end - heads[h] <= 2]
+    return max(nearest) if nearest else (end if end > start else None)
+
+
+def _tense(
+    words: Sequence[str], start: int, end: int, actions: dict[int, Mention], grammar: Grammar
+) -> tuple[str, str]:
+    tense = "none"
+    subject = ""
+    for i in range(start, end):
+        word = words[i]
+        if word in grammar.subject and not subject:
+            subject = word
+        if word in grammar.modal:
+            return "modal", subject
+        if word in grammar.auxiliary_past:
+            tense = "past"
+        elif word in grammar.auxiliary_present and tense == "none":
+            tense = "present"
+        action = actions.get(i)
+        if action is None:
+            continue
+        if action.tense == "past" and tense in ("none", "infinitive", "progressive"):
+            tense = "past"
+        elif action.tense == "third" and tense == "none":
+            tense = "present"
+        elif action.tense == "base" and tense == "none" and i > start and words[i - 1] in grammar.subject:
+            tense = "present"
+        elif action.tense == "base" and tense == "none":
+            tense = "infinitive" if i > start and words[i - 1] == "to" else "imperative" if i == start else tense
+        elif action.tense == "ing" and tense in ("none", "present"):
+            tense = "progressive"
+    return tense, subject

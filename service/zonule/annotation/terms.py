@@ -1,0 +1,54 @@
+"""Words → mentions of terms, actions and cues, by spaCy's phrase matcher over a blank vocabulary. The longest wins."""
+
+from collections.abc import Sequence
+
+from spacy.matcher import PhraseMatcher
+from spacy.tokens import Doc
+from spacy.vocab import Vocab
+
+from zonule.annotation.forms import Sense, collect_forms
+from zonule.annotation.mentions import Mention
+from zonule.lexicon import Lexicon
+
+
+class TermMatcher:
+    """Built once from a lexicon; finds every form of it in a sequence of words."""
+
+    def __init__(self, lexicon: Lexicon) -> None:
+        self._vocab = Vocab()
+        self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
+        self._senses: dict[int, tuple[Sense, ...]] = {}
+        self.forms = collect_forms(lexicon)
+        grouped: dict[tuple[tuple[str, str], ...], list[tuple[str, ...]]] = {}
+        for words, senses in self.forms.items():
+            grouped.setdefault(tuple((s.kind, s.id + s.tense + str(s.capitals)) for s in senses), []).append(words)
+        for number, sequences in enumerate(grouped.values()):
+            key = str(number)
+            self._matcher.add(key, [Doc(self._vocab, words=list(words)) for words in sequences])
+            self._senses[self._vocab.strings[key]] = tuple(self.forms[sequences[0]])
+
+    def find(self, words: Sequence[str], capital: Sequence[bool], taken: bytearray) -> list[Mention]:
+        """Mentions in order. `capital` says which words stand in capitals; `taken` words belong to quantities.
+
+        A longer form shuts out the shorter ones it holds; all senses of the same words are kept.
+        """
+        if not words:
+            return []
+        found = self._matcher(Doc(self._vocab, words=list(words)))
+        found.sort(key=lambda match: (match[1] - match[2], match[1]))
+        used = bytearray(taken)
+        mentions: list[Mention] = []
+        for key, start, end in found:
+            if any(used[start:end]):
+                continue
+            senses = [s for s in self._senses[key] if not s.capitals or capital[start]]
+            if not senses:
+                continue
+            used[start:end] = b"\x01" * (end - start)
+            mentions.extend(_mention(start, end, sense) for sense in senses)
+        mentions.sort(key=lambda m: (m.start, m.end))
+        return mentions
+
+
+def _mention(start: int, end: int, sense: Sense) -> Mention:
+    return Mention(start, end, sense.kind, sense.id, sense.tense, sense.term, None, sense.cue, sense.correction)

@@ -1,0 +1,162 @@
+"""Was it done? Every mention's status, with the cue that decided. Pure word-range logic."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from zonule.annotation.mentions import Annotation, Clause, Mention
+from zonule.vocabulary import Status
+
+PRECEDENCE = (
+    Status.OTHER_EYE, Status.HISTORICAL, Status.HYPOTHETICAL, Status.HABITUAL, Status.PLANNED, Status.NOT_DONE,
+)  # fmt: skip
+TEACHING_CUES = 2
+"""Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
+LONG_SENTENCE = 45
+"""Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
+SILENT_KINDS = frozenset({"cue", "word", "correction"})
+LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
+
+
+@dataclass(frozen=True, slots=True)
+class Asserted:
+    """A mention with its status; `cue` is the wording that decided, None for done."""
+
+    mention: Mention
+    status: Status
+    cue: Mention | None = None
+
+
+def assert_mentions(annotation: Annotation) -> list[Asserted]:
+    """The status of every mention that names something, in order."""
+    found = _by_scope(annotation, _live_cues(annotation))
+    frames = _frames(annotation)
+    asserted = []
+    for mention in annotation.mentions:
+        if mention.kind in SILENT_KINDS:
+            continue
+        hits = found.get(mention.start, ())
+        frame = frames[annotation.clause_of[mention.start]]
+        if frame is not None and not any(_status(h) is Status.OTHER_EYE for h in hits):
+            hits = (*hits, frame)
+        asserted.append(_decide(mention, hits))
+    return asserted
+
+
+def _status(cue: Mention) -> Status:
+    return cue.cue.status if cue.cue is not None and cue.cue.status is not None else Status.DONE
+
+
+def _decide(mention: Mention, hits: Sequence[Mention]) -> Asserted:
+    for status in PRECEDENCE:
+        for hit in hits:
+            if _status(hit) is status:
+                return Asserted(mention, status, hit)
+    return Asserted(mention, Status.DONE)
+
+
+def _live_cues(annotation: Annotation) -> list[Mention]:
+    return [m for m in annotation.mentions if m.cue is not None and m.cue.status is not None]
+
+
+def _by_scope(annotation: Annotation, cues: Sequence[Mention]) -> dict[int, tuple[Mention, ...]]:
+    """For each word, the cues whose scope holds it."""
+    found: dict[int, tuple[Mention, ...]] = {}
+    for cue in cues:
+        for word in _scope(annotation, cue):
+            found[word] = (*found.get(word, ()), cue)
+    return found
+
+
+def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
+    cue = mention.cue
+    if cue is None:
+        return ()
+    clause = annotation.clauses[annotation.clause_of[mention.start]]
+    if cue.scope == "list":
+        return _list_after(annotation, mention)
+    start, end = clause.start, clause.end
+    if cue.scope == "sentence":
+        start, end = _sentence_reach(annotation, mention)
+    if cue.direction == "forward":
+        start = mention.end
+    elif cue.direction == "backward":
+        end = mention.start
+    if cue.window is not None:
+        start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
+    return range(start, end)
+
+
+def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]:
+    at = annotation.clause_of[mention.start]
+    clauses = annotation.clauses
+    number = clauses[at].sentence
+    first = at
+    while first and clauses[first - 1].sentence == number:
+        first -= 1
+    last = at
+    while last + 1 < len(clauses) and clauses[last + 1].sentence == number:
+        last += 1
+    if clauses[last].end - clauses[first].start <= LONG_SENTENCE:
+        return clauses[first].start, clauses[last].end
+    reach = at
+    while reach < last and clauses[reach + 1].tense not in ("past", "none"):
+        reach += 1
+    return clauses[at].start, clauses[reach].end
+
+
+def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
+    """What "no" or "without" denies: the first thing named after it, and the list that it opens."""
+    window = cue.cue.window if cue.cue is not None and cue.cue.window else 14
+    clause_end = annotation.clauses[annotation.clause_of[cue.start]].end
+    denied: list[int] = []
+    kind = ""
+    at = cue.end
+    following = [m for m in annotation.mentions if m.start >= cue.end and m.kind not in SILENT_KINDS]
+    for mention in following[:24]:
+        gap = [annotation.words[i] for i in range(at, mention.start)]
+        if not denied and (mention.start >= min(clause_end, cue.end + window) or "," in gap or "." in gap):
+            break
+        if denied and mention.start >= at and not (set(gap) <= LINKS and mention.kind == kind):
+            break
+        if not denied:
+            kind = mention.kind
+        denied.extend(range(mention.start, mention.end))
+        at = max(at, mention.end)
+    return denied
+
+
+def _frames(annotation: Annotation) -> list[Mention | None]:
+    """For each clause, the habit frame it stands in: opened by a habit cue, closed by "in this eye" or a past tense."""
+    habits: dict[int, Mention] = {}
+    anchors: set[int] = set()
+    for mention in annotation.mentions:
+        if mention.cue is not None:
+            at = annotation.clause_of[mention.start]
+            if mention.cue.anchor:
+                anchors.add(at)
+            elif mention.cue.scope == "frame":
+                habits.setdefault(at, mention)
+    fields = {annotation.clause_of[m.start] for m in annotation.mentions if m.kind == "field"}
+    teaching = len(habits) >= TEACHING_CUES
+    latest = next(iter(habits.values()), None)
+    frames: list[Mention | None] = []
+    mode = "neutral"
+    for at, clause in enumerate(annotation.clauses):
+        if at in habits:
+            latest = habits[at]
+        mode = _next_mode(mode, clause, at in habits, at in anchors, at in fields)
+        told = mode == "habit" or (
+            teaching and mode == "neutral" and clause.tense in ("present", "imperative", "modal") and at not in anchors
+        )
+        frames.append(latest if told else None)
+    return frames
+
+
+def _next_mode(mode: str, clause: Clause, habit: bool, anchor: bool, field: bool) -> str:
+    if habit:
+        return "habit"
+    if anchor:
+        return "case"
+    if clause.tense == "past" or field:
+        return "neutral" if mode == "habit" else mode
+    return mode

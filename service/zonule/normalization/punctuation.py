@@ -1,0 +1,34 @@
+"""Spoken punctuation ("comma", "full stop", "new paragraph") → marks."""
+
+import re
+from collections.abc import Sequence
+
+from zonule.lexicon import Mark
+from zonule.text import Edit, Span
+
+_DETERMINER = re.compile(r"(?:\b(?:a|an|the|this|that|each|of|short|long|minute|second|brief)\s+)$", re.IGNORECASE)
+
+
+class SpokenPunctuation:
+    """Finds spoken marks; built once from the lexicon."""
+
+    def __init__(self, marks: Sequence[Mark]) -> None:
+        self._marks = {form: mark for mark in marks for form in mark.forms}
+        forms = sorted(self._marks, key=len, reverse=True)
+        self._pattern = re.compile(rf"\s*\b({'|'.join(map(re.escape, forms))})\b(?!\w)", re.IGNORECASE) if forms else None
+
+    def find_edits(self, text: str) -> list[Edit]:
+        """Edits that put marks for spoken ones.
+
+        An ambiguous one ("period") counts only where another mark is spoken too; none counts behind an article.
+        """
+        if self._pattern is None:
+            return []
+        found = [(m, self._marks[m.group(1).lower()]) for m in self._pattern.finditer(text)]
+        found = [(m, mark) for m, mark in found if not _DETERMINER.search(text[max(0, m.start(1) - 12) : m.start(1)])]
+        certain = any(not mark.needs_context for _, mark in found)
+        return [
+            Edit(Span(*m.span()), mark.mark, "spoken_punctuation")
+            for m, mark in found
+            if certain or not mark.needs_context
+        ]
