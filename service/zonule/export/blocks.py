@@ -1,0 +1,159 @@
+"""What a document is made of: the parts of an outline, from which every renderer works."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+from zonule.record import Evidence, Fact
+
+AnyFact = Fact[Any]
+
+
+class Tone(Enum):
+    """How words are to be shown; never by color alone."""
+
+    PLAIN = "plain"
+    STRONG = "strong"
+    MUTED = "muted"
+    ALERT = "alert"
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """Some words and the facts they come from; words without facts are labels, or say that something is not stated."""
+
+    text: str
+    facts: tuple[AnyFact, ...] = ()
+    tone: Tone = Tone.PLAIN
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Phrases in reading order, joined by single spaces. `marker` is `bullet`, `number` or empty."""
+
+    phrases: tuple[Phrase, ...]
+    marker: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A labeled value: `Surgeon: A. Person`."""
+
+    label: str
+    phrases: tuple[Phrase, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Entries:
+    """Labeled values, `columns` pairs abreast where there is room."""
+
+    entries: tuple[Entry, ...]
+    columns: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """A framed box that nobody may overlook: the eye, a lens. `notice` is a sentence below the entries."""
+
+    id: str
+    title: str
+    entries: tuple[Entry, ...]
+    tone: Tone = Tone.STRONG
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with a header row; the first cell of each row heads that row."""
+
+    caption: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[Phrase, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Diagram:
+    """The eye diagram: as SVG, and in words for those who cannot see it."""
+
+    svg: str
+    description: str
+
+
+Block = Paragraph | Entries | Panel | Table | Diagram
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading and what stands under it. A section with an empty title is the head of the document."""
+
+    id: str
+    title: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """Whose note this is: repeated on every page. Empty where it was not stated."""
+
+    unit: str
+    name: Phrase
+    number: Phrase
+    born: Phrase
+    eye: Phrase
+    date: Phrase
+
+
+@dataclass(frozen=True, slots=True)
+class EndNote:
+    """The words behind a mark: `source` is `dictation`, `lens label`, `worklist` or `person`; `time` is `m:ss` or empty."""
+
+    number: int
+    words: str
+    source: str
+    time: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """Who signed and when; both empty while the note is a draft."""
+
+    draft: bool
+    by: str = ""
+    at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """A whole document, independent of its format."""
+
+    title: str
+    identity: Identity
+    sections: tuple[Section, ...]
+    signature: Signature
+    cautions: tuple[str, ...]
+    notes: tuple[EndNote, ...] = ()
+    marks: tuple[tuple[Evidence | str, int], ...] = ()
+    language: str = "en-US"
+
+    def marks_of(self, phrase: Phrase) -> tuple[int, ...]:
+        """The numbers of the end notes of a phrase, in ascending order."""
+        numbers = dict(self.marks)
+        return tuple(sorted({numbers[key] for fact in phrase.facts for key in note_keys(fact) if key in numbers}))
+
+
+def note_keys(fact: AnyFact) -> tuple[Evidence | str, ...]:
+    """What a fact's end notes are counted by: its evidence, or its origin when it was not dictated."""
+    return fact.evidence or (fact.origin.value,)
+
+
+def phrases_of(block: Block) -> Iterator[Phrase]:
+    """All phrases of a block in reading order."""
+    match block:
+        case Paragraph(phrases=phrases):
+            yield from phrases
+        case Entries(entries=entries) | Panel(entries=entries):
+            for entry in entries:
+                yield from entry.phrases
+        case Table(rows=rows):
+            for row in rows:
+                yield from row

@@ -1,0 +1,191 @@
+"""Blocks of the outline as paragraphs and tables of a DOCX."""
+
+from io import BytesIO
+
+from docx.document import Document
+from docx.enum.table import WD_ALIGN_VERTICAL, WD_TABLE_ALIGNMENT
+from docx.enum.text import WD_ALIGN_PARAGRAPH
+from docx.shared import Length, Mm
+from docx.table import Table as DocxTable
+from docx.table import _Cell
+from docx.text.paragraph import Paragraph as DocxParagraph
+
+from zonule.export.blocks import Block, Diagram, Entries, Entry, Outline, Panel, Paragraph, Phrase, Section, Table, Tone
+from zonule.export.docx_parts import (
+    describe_picture,
+    describe_table,
+    fill_cell,
+    fix_columns,
+    keep_rows_whole,
+    mark_header_row,
+    underline_cell,
+)
+from zonule.export.docx_styles import ALERT, MUTED, NAVY
+from zonule.export.eye_raster import svg_to_png
+
+TONE_STYLES = {
+    Tone.PLAIN: None,
+    Tone.STRONG: "Zonule Strong",
+    Tone.MUTED: "Zonule Muted",
+    Tone.ALERT: "Zonule Alert",
+}
+DIAGRAM_WIDTH = Mm(56)
+LABEL_WIDTH = Mm(31)
+MARKERS = {"bullet": "List Bullet", "number": "List Number", "": "Normal"}
+
+
+def write_block(document: Document, outline: Outline, block: Block, width: Length) -> None:
+    """Write one block below what the document holds."""
+    match block:
+        case Paragraph():
+            write_phrases(document.add_paragraph(style=MARKERS[block.marker]), outline, block.phrases)
+        case Entries(columns=1):
+            for entry in block.entries:
+                _write_entry(document.add_paragraph(style="Normal"), outline, entry)
+        case Entries():
+            _write_pairs(document, outline, block, width)
+        case Table():
+            _write_table(document, outline, block, width)
+        case Panel():
+            _write_panel(document, outline, block, width, None)
+        case Diagram():
+            _write_diagram(document.add_paragraph(style="Normal"), block)
+
+
+def write_phrases(paragraph: DocxParagraph, outline: Outline, phrases: tuple[Phrase, ...]) -> None:
+    """Phrases in one paragraph, each with the marks of its end notes."""
+    for position, phrase in enumerate(phrases):
+        if position:
+            paragraph.add_run(" ")
+        paragraph.add_run(phrase.text, style=TONE_STYLES[phrase.tone])
+        marks = outline.marks_of(phrase)
+        if marks:
+            paragraph.add_run(",".join(map(str, marks)), style="Zonule Note Mark")
+
+
+def _write_entry(paragraph: DocxParagraph, outline: Outline, entry: Entry) -> None:
+    paragraph.add_run(f"{entry.label}:", style="Zonule Label")
+    paragraph.add_run(" ")
+    write_phrases(paragraph, outline, entry.phrases)
+
+
+def write_head(document: Document, outline: Outline, section: Section, width: Length) -> None:
+    """The eye as a band over the whole width; below it the first lens beside the diagram, then any other lens."""
+    panels = [block for block in section.blocks if isinstance(block, Panel)]
+    diagram = next((block for block in section.blocks if isinstance(block, Diagram)), None)
+    eye, *lenses = panels
+    band = document.add_paragraph(f" {eye.title}", style="Zonule Eye")
+    if eye.tone is Tone.ALERT:
+        band.runs[0].text = f" \N{BLACK UP-POINTING TRIANGLE} {eye.title}: to confirm"
+    for position, lens in enumerate(lenses):
+        _write_panel(document, outline, lens, width, diagram if position == 0 else None)
+        if position + 1 < len(lenses):
+            document.add_paragraph(style="Zonule Note")
+
+
+def _write_panel(document: Document, outline: Outline, panel: Panel, width: Length, diagram: Diagram | None) -> None:
+    alarm = panel.tone is Tone.ALERT
+    columns = 3 if diagram else 2
+    table = document.add_table(1 + len(panel.entries), columns, style="Zonule Alert Panel" if alarm else "Zonule Panel")
+    table.alignment = WD_TABLE_ALIGNMENT.CENTER
+    side = [DIAGRAM_WIDTH] if diagram else []
+    fix_columns(table, [LABEL_WIDTH, Length(width - LABEL_WIDTH - sum(side)), *side])
+    title = table.cell(0, 0).merge(table.cell(0, 1))
+    fill_cell(title, ALERT if alarm else NAVY)
+    _cell_paragraph(title, "Zonule Panel Title").add_run(panel.title.upper())
+    for row, entry in enumerate(panel.entries, start=1):
+        _write_row(table, row, outline, entry)
+    describe_table(table, panel.title, f"{panel.title}: one row for each item, item and value.")
+    mark_header_row(table)
+    keep_rows_whole(table)
+    if diagram:
+        _place_diagram(table, diagram)
+
+
+def _write_row(table: DocxTable, row: int, outline: Outline, entry: Entry) -> None:
+    _cell_paragraph(table.cell(row, 0), "Zonule Panel Cell").add_run(entry.label, style="Zonule Label")
+    write_phrases(_cell_paragraph(table.cell(row, 1), "Zonule Panel Cell"), outline, entry.phrases)
+
+
+def _place_diagram(table: DocxTable, diagram: Diagram) -> None:
+    cell = table.cell(0, 2).merge(table.cell(len(table.rows) - 1, 2))
+    cell.vertical_alignment = WD_ALIGN_VERTICAL.CENTER
+    for extra in cell.paragraphs[1:]:
+        extra._p.getparent().remove(extra._p)
+    _write_diagram(_cell_paragraph(cell, "Zonule Cell"), diagram)
+
+
+def _write_diagram(paragraph: DocxParagraph, diagram: Diagram) -> None:
+    paragraph.alignment = WD_ALIGN_PARAGRAPH.CENTER
+    picture = paragraph.add_run().add_picture(BytesIO(svg_to_png(diagram.svg)), width=Length(DIAGRAM_WIDTH - Mm(4)))
+    describe_picture(picture, "Eye diagram", diagram.description)
+
+
+def _cell_paragraph(cell: _Cell, style: str) -> DocxParagraph:
+    paragraph = cell.paragraphs[0]
+    paragraph.style = style
+    return paragraph
+
+
+def _write_pairs(document: Document, outline: Outline, block: Entries, width: Length) -> None:
+    """Labels and values side by side: two pairs a row."""
+    pairs = block.columns
+    table = document.add_table(-(-len(block.entries) // pairs), 2 * pairs, style="Zonule Plain")
+    table.alignment = WD_TABLE_ALIGNMENT.CENTER
+    value = Length(width // pairs - LABEL_WIDTH)
+    fix_columns(table, [LABEL_WIDTH, value] * pairs)
+    for position, entry in enumerate(block.entries):
+        row, pair = divmod(position, pairs)
+        _cell_paragraph(table.cell(row, 2 * pair), "Zonule Cell").add_run(entry.label, style="Zonule Label")
+        write_phrases(_cell_paragraph(table.cell(row, 2 * pair + 1), "Zonule Cell"), outline, entry.phrases)
+    if len(block.entries) % pairs:
+        for cell in table.rows[-1].cells[-2:]:
+            _cell_paragraph(cell, "Zonule Cell")
+    describe_table(table, "Particulars", "Labels with their values, two pairs in each row, read from left to right.")
+    keep_rows_whole(table)
+
+
+def _write_table(document: Document, outline: Outline, block: Table, width: Length) -> None:
+    table = document.add_table(1 + len(block.rows), len(block.header), style="Zonule Table")
+    table.alignment = WD_TABLE_ALIGNMENT.CENTER
+    first = Length(min(Mm(42), width // len(block.header) * 2))
+    rest = Length((width - first) // max(1, len(block.header) - 1))
+    fix_columns(table, [first, *[rest] * (len(block.header) - 1)])
+    for cell, head in zip(table.rows[0].cells, block.header, strict=True):
+        _cell_paragraph(cell, "Zonule Cell").add_run(head, style="Zonule Label")
+    for row, phrases in zip(table.rows[1:], block.rows, strict=True):
+        for cell, phrase in zip(row.cells, phrases, strict=True):
+            write_phrases(_cell_paragraph(cell, "Zonule Cell"), outline, (phrase,))
+    describe_table(table, block.caption, f"{block.caption}. The first row holds the headings.")
+    mark_header_row(table)
+    keep_rows_whole(table)
+
+
+def write_signature(document: Document, outline: Outline, width: Length) -> None:
+    """Lines to sign on while it is a draft; who signed and when afterwards."""
+    document.add_paragraph("Signature", style="Heading 1")
+    signature = outline.signature
+    if not signature.draft:
+        when = f", {signature.at}" if signature.at else ""
+        document.add_paragraph(f"Read and signed by {signature.by}{when}.", style="Normal")
+        return
+    table = document.add_table(2, 3, style="Zonule Plain")
+    fix_columns(table, [Length(width // 3)] * 3)
+    for cell in table.rows[0].cells:
+        underline_cell(cell, MUTED)
+        _cell_paragraph(cell, "Zonule Panel Title")
+    for cell, text in zip(table.rows[1].cells, ("Surgeon’s signature", "Name", "Date and time"), strict=True):
+        _cell_paragraph(cell, "Zonule Note").add_run(text)
+    describe_table(table, "Signature", "Three empty lines to write on: the surgeon's signature, name, date and time.")
+    keep_rows_whole(table)
+
+
+def write_notes(document: Document, outline: Outline) -> None:
+    """The end notes: number, words, where they are from and when they were said."""
+    if not outline.notes:
+        return
+    document.add_paragraph("Words behind the note", style="Heading 1")
+    for note in outline.notes:
+        paragraph = document.add_paragraph(style="Zonule Note")
+        words = f"“{' '.join(note.words.split())}”" if note.words else f"From: {note.source}"
+        paragraph.add_run(f"{note.number}  {words}" + (f" ({note.time})" if note.time else ""))

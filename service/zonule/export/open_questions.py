@@ -1,0 +1,50 @@
+"""What the note still lacks and what its surgeon should confirm: two sections that exist only while there is something in them."""
+
+from zonule.export.blocks import Block, Paragraph, Phrase, Section, Tone
+from zonule.export.wording import capitalized, label, words
+from zonule.record import Evidence, Gap, GapReport, OperationRecord, Unclear
+from zonule.vocabulary import GapKind, Severity
+
+CONFIRMED_FIRST = (GapKind.CONFLICT, GapKind.IMPLAUSIBLE, GapKind.UNCLEAR, GapKind.REVIEW)
+
+
+def not_stated_section(report: GapReport) -> Section:
+    """The missing items as one running line, what a signature needs first and in bold."""
+    missing = sorted(report.of(GapKind.MISSING), key=lambda gap: gap.severity is not Severity.MUST)
+    phrases = tuple(_missing(gap, last=gap is missing[-1]) for gap in missing)
+    return Section("not_stated", "Not stated in the dictation", (Paragraph(phrases),) if phrases else ())
+
+
+def _missing(gap: Gap, last: bool) -> Phrase:
+    ending = "." if last else ";"
+    if gap.severity is Severity.MUST:
+        return Phrase(f"{label(gap.id)} (needed before signing){ending}", (), Tone.ALERT)
+    return Phrase(f"{label(gap.id)}{ending}")
+
+
+def to_confirm_section(record: OperationRecord, report: GapReport) -> Section:
+    """One line for each doubt, with the words concerned; doubts of the record that the report has not taken up come last."""
+    asked = [gap for kind in CONFIRMED_FIRST for gap in report.of(kind)]
+    covered = {evidence for gap in asked for evidence in gap.evidence}
+    left = [u for u in (*record.conflicts, *record.unclear) if not covered & set(u.evidence)]
+    blocks: tuple[Block, ...] = (*map(_question, asked), *map(_doubt, left))
+    return Section("to_confirm", "To confirm", blocks)
+
+
+def _question(gap: Gap) -> Paragraph:
+    tone = Tone.ALERT if gap.severity is Severity.MUST else Tone.PLAIN
+    shown = [e for e in gap.evidence if e.text not in gap.question]
+    phrases = [Phrase(capitalized(gap.question), (), tone)]
+    if shown:
+        phrases.append(Phrase(f"Said: {quoted(shown)}", (), Tone.MUTED))
+    return Paragraph(tuple(phrases), marker="bullet")
+
+
+def _doubt(unclear: Unclear) -> Paragraph:
+    text = f"{capitalized(words(unclear.detail))}: {quoted(unclear.evidence)}"
+    return Paragraph((Phrase(text),), marker="bullet")
+
+
+def quoted(evidence: tuple[Evidence, ...] | list[Evidence]) -> str:
+    """The words of some evidence, in quotation marks, white space joined."""
+    return " … ".join(f"“{' '.join(e.text.split())}”" for e in evidence)

@@ -1,0 +1,52 @@
+"""The words of the documents: ids of the record in the trade's wording, read from `wording.toml`."""
+
+import tomllib
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+WORDING_FILE = Path(__file__).with_name("wording.toml")
+NOT_STATED = "not stated in the dictation"
+
+
+@cache
+def wording() -> dict[str, Any]:
+    """The tables of `wording.toml`."""
+    return tomllib.loads(WORDING_FILE.read_text("utf-8"))
+
+
+def words(name: str) -> str:
+    """An id in words, lower case: `sub_tenon` -> `sub-Tenon`, `iris_hooks` -> `iris hooks`; other text as it is."""
+    known = wording()["label"].get(name)
+    return known if isinstance(known, str) else name.replace("_", " ")
+
+
+def label(name: str) -> str:
+    """The name of a slot or a gap as a label: `main_incision.width_mm` -> `Main incision width (mm)`."""
+    return capitalized(" ".join(_without_suffix(part) for part in name.split(".")))
+
+
+def capitalized(text: str) -> str:
+    """The text with its first letter in upper case, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def listed(items: list[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    return " and ".join([", ".join(items[:-1]), items[-1]]) if len(items) > 1 else "".join(items)
+
+
+def with_article(noun: str) -> str:
+    """`a 2.2 mm incision`, `an 8 mm incision`: the article that the first sound asks for."""
+    first = noun.split()[0]
+    vowel = noun[:1].lower() in "aeio" or first.split(".")[0] in {"8", "11", "18"} or noun.lower().startswith("un")
+    return f"{'an' if vowel else 'a'} {noun}"
+
+
+def _without_suffix(name: str) -> str:
+    if name in wording()["label"]:
+        return words(name)
+    for suffix, unit in wording()["unit"].items():
+        if name.endswith(f"_{suffix}"):
+            return f"{name.removesuffix(f'_{suffix}').replace('_', ' ')} ({unit})"
+    return name.replace("_", " ")
