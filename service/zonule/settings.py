@@ -16,3 +16,9 @@ def clinic_folder() -> Path | None:
     """The clinic's own lexicon folder, laid over the shipped one: `ZONULE_LEXICON`, or none."""
     named = os.environ.get("ZONULE_LEXICON")
     return Path(named) if named else None
+
+
+def lexicon_folders() -> list[Path]:
+    """The lexicon folders in use, the shipped one first."""
+    clinic = clinic_folder()
+    return [lexicon_folder(), *([clinic] if clinic else [])]

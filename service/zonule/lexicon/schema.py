@@ -66,12 +66,15 @@ class Action(Entry):
 class Frame(Entry):
     """An action done to a thing is a step: `remove` + `viscoelastic` is `viscoelastic_removal`.
 
-    `where` limits the frame to clauses that also hold one of these concepts (`kind:id`).
+    `where` limits the frame to clauses that also hold one of these concepts (`kind:id`). With `alone` the action needs
+    no thing ("the quadrants were chopped", "then chopped"). `fills` names further slots that the done frame settles.
     """
 
     step: str
     actions: tuple[str, ...]
-    things: tuple[str, ...]
+    things: tuple[str, ...] = ()
+    alone: bool = False
+    fills: dict[str, str | bool] = {}
     where: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
     source: str | None = None

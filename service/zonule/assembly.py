@@ -1,0 +1,241 @@
+"""Facts → `OperationRecord`. Values that contradict each other are kept and named; none is overwritten in silence."""
+
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from zonule.annotation.mentions import Annotation, Mention
+from zonule.binding.found import Found
+from zonule.binding.lenses import lens_status
+from zonule.corrections import Retracted
+from zonule.dictation import Dictation
+from zonule.record import (
+    Capsulorhexis,
+    Complications,
+    Evidence,
+    Fact,
+    Lens,
+    MainIncision,
+    Nucleus,
+    Operation,
+    OperationRecord,
+    Paracentesis,
+    Patient,
+    Plan,
+    ReadAs,
+    Remark,
+    Repair,
+    Retraction,
+    Team,
+    Ultrasound,
+    Unclear,
+    Viscoelastic,
+)
+from zonule.record.slots import format_value
+from zonule.text import Span
+from zonule.vocabulary import ComplicationStatement, LensStatus, Status
+
+LAST_COUNTS = frozenset({"main_incision.width_mm", "main_incision.site", "main_incision.kind"})
+"""Slots in which the last state said is the one that holds: a wound is enlarged, a site is changed."""
+GENERIC = {
+    "operation.preoperative_diagnosis": "cataract",
+    "operation.postoperative_diagnosis": "cataract",
+    "nucleus.technique": "chop",
+}
+"""A value that says no kind gives way to one that does."""
+MODELS: dict[str, type[Any]] = {
+    "operation": Operation,
+    "patient": Patient,
+    "team": Team,
+    "main_incision": MainIncision,
+    "paracentesis": Paracentesis,
+    "capsulorhexis": Capsulorhexis,
+    "nucleus": Nucleus,
+    "ultrasound": Ultrasound,
+    "plan": Plan,
+}
+LIST_SLOTS = frozenset(
+    {
+        "operation.procedures", "operation.preoperative_diagnosis", "operation.postoperative_diagnosis",
+        "paracentesis.clock_hours", "plan.drops", "plan.follow_up_days", "plan.instructions", "nucleus.technique",
+    }
+)  # fmt: skip
+TOP_LISTS = ("anesthesia", "steps", "settings", "other_implants", "drugs", "sutures", "findings", "specimens",
+             "antibiotic_prophylaxis")  # fmt: skip
+TOP_SINGLES = ("blood_loss", "counts")
+LENS_ORDER = (LensStatus.IMPLANTED, LensStatus.OPENED_NOT_IMPLANTED, LensStatus.EXPLANTED)
+
+
+class _Threads:
+    """Mentions → evidence, time and readings; built once for a dictation."""
+
+    def __init__(self, dictation: Dictation, annotation: Annotation) -> None:
+        self._dictation = dictation
+        self._annotation = annotation
+        self._edits = [e for e in annotation.aligned.edits if e.rule != "time_mark" and e.rule != "spoken_punctuation"]
+        self._starts = [e.original.start for e in self._edits]
+
+    def evidence(self, mention: Mention) -> Evidence:
+        span = self._annotation.span(mention.start, mention.end)
+        return Evidence(start=span.start, end=span.end, text=span.of(self._dictation.text))
+
+    def fact(self, found: Found) -> Fact[Any]:
+        evidence = tuple(dict.fromkeys(self.evidence(m) for m in found.mentions))
+        return Fact[Any](
+            value=found.value,
+            status=found.status,
+            evidence=evidence,
+            time_s=self._dictation.seconds_at(evidence[0].start),
+            read_as=tuple(dict.fromkeys(r for e in evidence for r in self._readings(Span(e.start, e.end)))),
+            cue=self.evidence(found.cue) if found.cue is not None else None,
+        )
+
+    def _readings(self, span: Span) -> Iterable[ReadAs]:
+        at = bisect_left(self._starts, span.start)
+        while at < len(self._edits) and self._edits[at].original.start < span.end:
+            edit = self._edits[at]
+            yield ReadAs(heard=edit.heard, read_as=edit.read_as, score=edit.score, rule=edit.rule)
+            at += 1
+
+    def repairs(self) -> tuple[Repair, ...]:
+        repaired = [e for e in self._edits if e.rule.startswith("mishearing")]
+        return tuple(
+            Repair(
+                evidence=Evidence(start=e.original.start, end=e.original.end, text=e.heard),
+                reading=ReadAs(heard=e.heard, read_as=e.read_as, score=e.score, rule=e.rule),
+            )
+            for e in repaired
+        )
+
+
+def assemble_record(
+    dictation: Dictation, annotation: Annotation, facts: Sequence[Found], retracted: Sequence[Retracted]
+) -> OperationRecord:
+    """The record of everything said."""
+    threads = _Threads(dictation, annotation)
+    done: dict[str, list[Found]] = {}
+    for found in facts:
+        if found.status is Status.DONE:
+            done.setdefault(found.slot, []).append(found)
+    conflicts: list[Unclear] = []
+    fields = {slot: _settle(slot, held, threads, conflicts) for slot, held in sorted(done.items())}
+    return OperationRecord(
+        **_groups(fields),
+        **{name: fields.get(name, ()) for name in TOP_LISTS},
+        **{name: fields.get(name) for name in TOP_SINGLES},
+        lenses=_lenses(fields),
+        viscoelastic=Viscoelastic(
+            kinds=fields.get("viscoelastic.kinds", ()), removed=fields.get("viscoelastic.removed")
+        ),
+        complications=_complications(fields, conflicts),
+        remarks=_remarks(facts, threads),
+        retracted=_retractions(retracted, threads),
+        repairs=threads.repairs(),
+        conflicts=tuple(conflicts),
+    )
+
+
+def _groups(fields: dict[str, Any]) -> dict[str, Any]:
+    return {
+        name: model(**{f: fields[f"{name}.{f}"] for f in model.model_fields if f"{name}.{f}" in fields})
+        for name, model in MODELS.items()
+    }
+
+
+def _settle(slot: str, held: list[Found], threads: _Threads, conflicts: list[Unclear]) -> Any:
+    """One slot: a tuple of distinct members for a list, one fact for the rest."""
+    if slot in LIST_SLOTS or slot in TOP_LISTS or slot in ("complications.events", "viscoelastic.kinds"):
+        return _members(slot, held, threads)
+    if slot == "operation.eye":
+        return _settle_eye(held, threads, conflicts)
+    distinct = list({_text(f.value): f for f in reversed(held)}.values())
+    if slot in LAST_COUNTS:
+        return threads.fact(max(held, key=lambda f: f.at))
+    if len(distinct) > 1 and slot not in ("complications.statement", "viscoelastic.removed"):
+        evidence = tuple(threads.evidence(f.mentions[0]) for f in sorted(distinct, key=lambda f: f.at))
+        said = " and ".join(sorted(_text(f.value) for f in distinct))
+        conflicts.append(Unclear(id=slot, evidence=evidence, detail=f"{slot}: {said} were said"))
+    return threads.fact(min(held, key=lambda f: f.at))
+
+
+def _members(slot: str, held: list[Found], threads: _Threads) -> tuple[Fact[Any], ...]:
+    distinct: dict[str, Found] = {}
+    for found in sorted(held, key=lambda f: f.at):
+        distinct.setdefault(_text(found.value), found)
+    if slot in GENERIC and len(distinct) > 1:
+        distinct.pop(GENERIC[slot], None)
+    if slot == "sutures" and len(distinct) > 1:
+        distinct.pop("none", None)
+    if slot == "drugs":
+        distinct = _without_bare(distinct)
+    return tuple(threads.fact(f) for f in distinct.values())
+
+
+def _without_bare(distinct: dict[str, Found]) -> dict[str, Found]:
+    """A drug named again without route or dose is the one already told."""
+    texts = list(distinct)
+    return {
+        text: f
+        for text, f in distinct.items()
+        if not any(other != text and other.startswith(text + " ") for other in texts)
+    }
+
+
+def _settle_eye(held: list[Found], threads: _Threads, conflicts: list[Unclear]) -> Fact[Any] | None:
+    """The eye beyond doubt, or none: when both sides are named for one operation, the slot stays empty."""
+    sides = {f.value: f for f in sorted(held, key=lambda f: -f.at)}
+    if len(sides) == 1:
+        return threads.fact(min(held, key=lambda f: f.at))
+    evidence = tuple(threads.evidence(f.mentions[0]) for f in sorted(sides.values(), key=lambda f: f.at))
+    conflicts.append(Unclear(id="operation.eye", evidence=evidence, detail="both eyes are named for one operation"))
+    return None
+
+
+def _text(value: object) -> str:
+    return format_value(value)
+
+
+def _lenses(fields: dict[str, Any]) -> tuple[Lens, ...]:
+    parts: dict[LensStatus, dict[str, Any]] = {}
+    for slot, fact in fields.items():
+        prefix, _, name = slot.partition(".")
+        if prefix in ("lens", "lens_not_implanted", "lens_explanted"):
+            parts.setdefault(lens_status(slot), {})[name] = fact
+    return tuple(Lens(status=status, **parts[status]) for status in LENS_ORDER if status in parts)
+
+
+def _complications(fields: dict[str, Any], conflicts: list[Unclear]) -> Complications:
+    events = fields.get("complications.events", ())
+    stated = fields.get("complications.statement")
+    if events and stated is not None:
+        evidence = (stated.evidence[0], *(e.evidence[0] for e in events))
+        detail = "no complications were stated beside a complication"
+        conflicts.append(Unclear(id="complications.statement", evidence=evidence, detail=detail))
+    statement = ComplicationStatement.NOT_STATED
+    if events:
+        statement = ComplicationStatement.PRESENT
+    elif stated is not None:
+        statement = ComplicationStatement.NONE
+    return Complications(statement=statement, statement_fact=None if events else stated, events=events)
+
+
+def _remarks(facts: Sequence[Found], threads: _Threads) -> tuple[Remark, ...]:
+    kept: dict[tuple[str, str, Status, int], Found] = {}
+    for found in sorted((f for f in facts if f.status is not Status.DONE), key=lambda f: f.at):
+        kept.setdefault((found.slot, _text(found.value), found.status, found.at), found)
+    remarks = []
+    for (slot, text, status, _), found in kept.items():
+        fact = threads.fact(found)
+        remarks.append(
+            Remark(slot=slot, value=text, status=status, evidence=fact.evidence, cue=fact.cue, time_s=fact.time_s)
+        )
+    return tuple(remarks)
+
+
+def _retractions(retracted: Sequence[Retracted], threads: _Threads) -> tuple[Retraction, ...]:
+    kept: dict[tuple[int, int], Retraction] = {}
+    for taken in retracted:
+        evidence = threads.evidence(taken.mention)
+        key = (evidence.start, evidence.end)
+        kept.setdefault(key, Retraction(value=evidence.text, evidence=evidence, cue=threads.evidence(taken.cue)))
+    return tuple(kept[key] for key in sorted(kept))

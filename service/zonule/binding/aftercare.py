@@ -1,0 +1,75 @@
+"""The plan: drops, follow-up, instructions."""
+
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading
+from zonule.binding.sections import Section, section_at
+from zonule.vocabulary import Status
+
+SEEING = frozenset({"follow", "followup", "follow-up", "review", "reviewed", "see", "seen", "clinic", "return", "back",
+                    "appointment", "check", "visit", "postoperative", "outpatients", "outpatient", "recheck", "postop",
+                    "opd"})  # fmt: skip
+TOMORROW = frozenset({"tomorrow"})
+AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x"})
+ORDINALS = {"first": 1, "second": 2, "third": 3}
+NEVER_THEIRS = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.NOT_DONE})
+
+
+def bind_aftercare(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """What was ordered for afterwards; being a plan is what makes it a fact here."""
+    for drug in reading.of("drug", "drug_class"):
+        section = section_at(sections, drug.mention.start)
+        if section is not None and section.field == "plan":
+            yield found("plan.drops", drug.mention.id, _ordered(drug))
+    for order in reading.of("instruction"):
+        section = section_at(sections, order.mention.start)
+        if section is not None and section.field == "plan":
+            yield found("plan.instructions", order.mention.id, _ordered(order))
+    for value in reading.of("quantity"):
+        if value.mention.id == "duration_days" and _sees_again(reading, sections, value):
+            quantity = value.mention.quantity
+            if quantity is not None and isinstance(quantity.value, float | int):
+                yield found("plan.follow_up_days", float(quantity.value), _ordered(value))
+    yield from _spoken_days(reading, sections)
+
+
+def _ordered(asserted: Asserted) -> Asserted:
+    if asserted.status in NEVER_THEIRS:
+        return asserted
+    return Asserted(asserted.mention, Status.DONE)
+
+
+def _sees_again(reading: Reading, sections: list[Section], value: Asserted) -> bool:
+    start, end = value.mention.start, value.mention.end
+    if set(reading.words[max(0, start - 2) : start]) & AMOUNT:
+        return False
+    first, last = reading.sentence(start)
+    near = set(reading.words[max(first, start - 7) : min(last, end + 6)])
+    return bool(near & SEEING)
+
+
+def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """"Tomorrow", "the next day", "day one", "first postoperative day"."""
+    words = reading.words
+    for i, word in enumerate(words):
+        day = None
+        if word in TOMORROW or (word == "day" and words[i - 1 : i] == ("next",)) or (
+            word == "day" and words[i - 1 : i] == ("following",)
+        ):
+            day = 1
+        elif word == "day" and words[i + 1 : i + 2] in (("1",), ("one",)):
+            day = 1
+        elif word in ORDINALS and set(words[i + 1 : i + 4]) >= {"day"} and set(words[i + 1 : i + 3]) & {
+            "postoperative", "post", "postop", "day"
+        }:  # fmt: skip
+            day = ORDINALS[word]
+        if day is None:
+            continue
+        first, last = reading.sentence(i)
+        near = set(words[max(first, i - 12) : min(last, i + 8)])
+        section = section_at(sections, i)
+        if near & SEEING or (section is not None and section.field == "plan"):
+            yield found("plan.follow_up_days", float(day), Asserted(Mention(i, i + 1, "word", "day"), Status.DONE))

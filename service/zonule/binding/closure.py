@@ -1,0 +1,146 @@
+"""Sutures that stay, and other implants."""
+
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading
+from zonule.binding.sections import Section, section_at
+from zonule.record.operation_record import Implant, SutureUse
+from zonule.vocabulary import Status
+
+COUNTS = {"a": 1, "one": 1, "single": 1, "an": 1, "two": 2, "three": 3, "four": 4, "five": 5, "double": 2}
+NOUNS = frozenset({"suture", "sutures", "stitch", "stitches"})
+NO_SUTURE = frozenset({"sutureless", "unsutured", "stitchless"})
+TRACTION = frozenset({"thing:bridle", "step:bridle_suture"})
+SKIP = frozenset({"interrupted", "x", "radial", "buried", "of", "nylon", "corneal", "running", "continuous", "single"})
+
+
+def bind_closure(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Sutures by size, material and count; `none` where it was said."""
+    for material in reading.of("suture_material"):
+        if not _traction(reading, material.mention):
+            yield from _suture(reading, material)
+    yield from _none(reading, sections)
+
+
+def _traction(reading: Reading, mention: Mention) -> bool:
+    """A suture that only holds the globe does not stay."""
+    near = reading.between(max(0, mention.start - 4), mention.end + 7)
+    return any(a.mention.key in TRACTION for a in near)
+
+
+def _suture(reading: Reading, material: Asserted) -> Iterator[Found]:
+    sizes = [
+        a
+        for a in reading.between(max(0, material.mention.start - 3), material.mention.end + 3)
+        if a.mention.id == "suture_size"
+    ]
+    parts = [material, *sizes[:1]]
+    start = min(p.mention.start for p in parts)
+    end = max(p.mention.end for p in parts)
+    size = str(sizes[0].mention.quantity.value) if sizes and sizes[0].mention.quantity else None
+    count, where = _count(reading, start, end)
+    evidence = Asserted(Mention(min(start, where), end, "suture_material", material.mention.id), _status(parts), _cue(parts))
+    yield found("sutures", SutureUse(material=material.mention.id, size=size, count=count), evidence)
+    yield found("steps", "suture", evidence)
+
+
+def _status(parts: list[Asserted]) -> Status:
+    return next((p.status for p in parts if p.status is not Status.DONE), Status.DONE)
+
+
+def _cue(parts: list[Asserted]) -> Mention | None:
+    return next((p.cue for p in parts if p.status is not Status.DONE), None)
+
+
+def _count(reading: Reading, start: int, end: int) -> tuple[int | None, int]:
+    """How many, said in front ("two interrupted 10-0 nylon") or behind ("10-0 nylon x 2"); and where it was said."""
+    i = start - 1
+    while i >= 0 and reading.words[i] in SKIP | NOUNS and start - i <= 4:
+        if reading.words[i] == "single":
+            return 1, i
+        i -= 1
+    number = _number_at(reading, i)
+    if number is not None:
+        return number, i
+    behind = end
+    while behind < len(reading.words) and reading.words[behind] in NOUNS | {"x", "times", ","} and behind < end + 3:
+        behind += 1
+    if behind > end and reading.words[behind - 1] in ("x", "times"):
+        return _number_at(reading, behind), start
+    return None, start
+
+
+def _number_at(reading: Reading, i: int) -> int | None:
+    if not 0 <= i < len(reading.words):
+        return None
+    word = reading.words[i]
+    if word in COUNTS:
+        return COUNTS[word]
+    return int(word) if word.isdigit() and int(word) < 20 else None
+
+
+def _none(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    for suture in reading.of("thing", "step"):
+        if suture.mention.id != "suture" or suture.status is not Status.NOT_DONE or suture.cue is None:
+            continue
+        if "further" in reading.words[max(0, suture.mention.start - 3) : suture.mention.start]:
+            continue
+        none = Asserted(suture.mention, Status.DONE)
+        cue = Asserted(suture.cue, Status.DONE)
+        yield found("sutures", SutureUse(material="none"), none, cue)
+    for i, word in enumerate(reading.words):
+        if word in NO_SUTURE:
+            yield found("sutures", SutureUse(material="none"), Asserted(Mention(i, i + 1, "word", word), Status.DONE))
+    for section in sections:
+        if section.field == "sutures" and set(reading.words[section.start : section.start + 1]) & {"none", "nil", "no"}:
+            said = Mention(section.start, section.start + 1, "word", "none")
+            yield found("sutures", SutureUse(material="none"), Asserted(said, Status.DONE))
+
+
+def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Rings, hooks, stents: each with the serial or lot said with it."""
+    for implant in reading.of("implant"):
+        section = section_at(sections, implant.mention.start)
+        if section is not None and section.field == "plan":
+            continue
+        term = implant.mention.term
+        identifier = _identifier(reading, implant.mention)
+        value = Implant(
+            kind=implant.mention.id,
+            identifier=identifier[1] if identifier else None,
+            temporary=bool(term and term.temporary),
+        )
+        parts = [implant, *([Asserted(identifier[0], implant.status, implant.cue)] if identifier else [])]
+        yield found("other_implants", value, *parts)
+        if implant.mention.id.endswith("tension_ring"):
+            yield found("steps", "capsular_tension_ring", implant)
+            yield found("operation.procedures", "capsular_tension_ring_insertion", implant)
+        if implant.mention.id in ("iris_hooks", "pupil_ring"):
+            yield found("steps", "pupil_expansion", implant)
+
+
+def _identifier(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:
+    for label in reading.between(implant.end, implant.end + 8):
+        if label.mention.kind == "thing" and label.mention.id == "lens":
+            return None
+        if label.mention.key in ("lens_field:serial_number", "lens_field:lot_number"):
+            at = label.mention.end
+            while at < len(reading.words) and reading.words[at] in ("number", "is", "no", ":"):
+                at += 1
+            end = at
+            text = reading.annotation.aligned.text
+            while end < len(reading.words) and (
+                end == at
+                or (
+                    reading.annotation.starts[end] == reading.annotation.ends[end - 1]
+                    and reading.words[end].isalnum()
+                )
+                or text[reading.annotation.ends[end - 1] : reading.annotation.starts[end]] == "-"
+            ):
+                end += 1
+            said = text[reading.annotation.starts[at] : reading.annotation.ends[end - 1]] if end > at else ""
+            return (Mention(at, end, "word", "identifier"), said) if any(c.isdigit() for c in said) else None
+    return None

@@ -1,0 +1,125 @@
+"""Concepts that fill a slot by being named: eye, diagnoses, procedures, anesthesia, technique, complications, findings."""
+
+import re
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading
+from zonule.binding.sections import Section, section_at
+from zonule.vocabulary import Eye, Status, Urgency
+
+PREOPERATIVE = "operation.preoperative_diagnosis"
+POSTOPERATIVE = "operation.postoperative_diagnosis"
+PROCEDURES = "operation.procedures"
+UNSPECIFIED = "cataract"
+"""The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
+SIDE_FOLLOWERS = frozenset(
+    {"procedure", "diagnosis", "step", "technique", "anesthesia", "action"}
+)
+"""Kinds that a bare "right" or "left" in front speaks of ("right phaco", "left sub-tenon block")."""
+SLOT_OF = {
+    "anesthesia": "anesthesia",
+    "technique": "nucleus.technique",
+    "complication": "complications.events",
+    "finding": "findings",
+    "viscoelastic": "viscoelastic.kinds",
+    "incision_kind": "main_incision.kind",
+}
+
+
+def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Facts from concepts named, with their status."""
+    yield from _bind_eye(reading, sections)
+    yield from _bind_diagnoses(reading, sections)
+    yield from _bind_same(reading, sections)
+    for asserted in reading.of("procedure"):
+        yield found(PROCEDURES, asserted.mention.id, asserted)
+    for kind in ("anesthesia", "technique", "complication", "finding"):
+        for asserted in reading.of(kind):
+            section = section_at(sections, asserted.mention.start)
+            if _near_enough(reading, asserted.mention) and not (section and section.field == "plan"):
+                yield found(SLOT_OF[kind], asserted.mention.id, asserted)
+    for asserted in reading.of("viscoelastic"):
+        yield found("viscoelastic.kinds", asserted.mention.id, asserted)
+    for asserted in reading.of("urgency"):
+        if asserted.mention.id in set(Urgency):
+            yield found("operation.urgency", Urgency(asserted.mention.id), asserted)
+
+
+def _near_enough(reading: Reading, mention: Mention) -> bool:
+    """Whether a term that counts only beside another concept has it in its clause or sentence."""
+    term = mention.term
+    if term is None or not term.near:
+        return True
+    start, end = reading.sentence(mention.start)
+    start, end = max(start, mention.start - 12), min(end, mention.end + 12)
+    keys = {k for a in reading.between(start, end) for k in (a.mention.key, f"{a.mention.kind}:*") if a.mention != mention}
+    return bool(keys & set(term.near))
+
+
+def _bind_eye(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    for asserted in reading.of("eye"):
+        section = section_at(sections, asserted.mention.start)
+        if section is not None and section.field == "plan":
+            continue
+        yield found("operation.eye", Eye(asserted.mention.id), asserted)
+    yield from _bare_sides(reading, sections)
+
+
+def _bare_sides(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    for i, word in enumerate(reading.words):
+        if word not in ("right", "left") or _template_blank(reading, i):
+            continue
+        side = Mention(i, i + 1, "eye", word)
+        if any(a.mention.start <= i < a.mention.end for a in reading.of("eye")):
+            continue
+        following = [a for a in reading.between(i + 1, i + 3) if a.mention.kind != "quantity"]
+        section = section_at(sections, i)
+        labeled = section is not None and section.field == "operation.eye" and i - section.start <= 1
+        named = [a for a in following if a.mention.kind in SIDE_FOLLOWERS]
+        if not (labeled or named) or reading.words[i - 1 : i] in (("the",), ("to",), ("was",), ("patient",), ("and",)):
+            continue
+        status = named[0] if named else Asserted(side, Status.DONE)
+        yield Found("operation.eye", Eye(word), status.status, (side,), status.cue)
+
+
+def _template_blank(reading: Reading, i: int) -> bool:
+    """An unfilled "left/right" says nothing."""
+    return "/" in reading.words[max(0, i - 1) : i + 2]
+
+
+def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    labeled = {s.field for s in sections}
+    for asserted in reading.of("diagnosis"):
+        if not _near_enough(reading, asserted.mention):
+            continue
+        section = section_at(sections, asserted.mention.start)
+        if section is not None and section.field in (PREOPERATIVE, POSTOPERATIVE):
+            yield found(section.field, asserted.mention.id, asserted)
+            if _both_diagnoses(reading, section):
+                yield found(POSTOPERATIVE, asserted.mention.id, asserted)
+        elif PREOPERATIVE not in labeled and asserted.mention.id != UNSPECIFIED and (
+            section is None or section.field not in ("plan",)
+        ):
+            yield found(PREOPERATIVE, asserted.mention.id, asserted)
+
+
+def _both_diagnoses(reading: Reading, section: Section) -> bool:
+    """"Pre- and postoperative diagnosis" speaks of both."""
+    label = " ".join(reading.words[max(0, section.label.start - 3) : section.label.end])
+    return section.field == PREOPERATIVE and bool(re.search(r"\bpost ?(op|operative)", label))
+
+
+def _bind_same(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """"Postoperative diagnosis: same" repeats the diagnosis before it."""
+    for section in sections:
+        if section.field != POSTOPERATIVE or "same" not in reading.words[section.start : section.start + 2]:
+            continue
+        at = reading.words.index("same", section.start)
+        word = Mention(at, at + 1, "word", "same")
+        for asserted in reading.of("diagnosis"):
+            other = section_at(sections, asserted.mention.start)
+            if other is not None and other.field == PREOPERATIVE and _near_enough(reading, asserted.mention):
+                yield Found(POSTOPERATIVE, asserted.mention.id, asserted.status, (word, asserted.mention), asserted.cue)

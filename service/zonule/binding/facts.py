@@ -1,0 +1,53 @@
+"""All rooms of binding together: one reading → all its facts."""
+
+from zonule.binding.aftercare import bind_aftercare
+from zonule.binding.closure import bind_closure, bind_implants
+from zonule.binding.concepts import bind_concepts
+from zonule.binding.drugs import bind_drugs
+from zonule.binding.found import Found
+from zonule.binding.incisions import bind_incisions
+from zonule.binding.lenses import bind_lenses
+from zonule.binding.people import bind_people
+from zonule.binding.reading import Reading
+from zonule.binding.sections import find_sections
+from zonule.binding.settings import bind_settings
+from zonule.binding.statements import bind_statements
+from zonule.binding.steps import bind_steps
+from zonule.binding.times import bind_times
+from zonule.vocabulary import Status
+
+ROOMS = (
+    bind_concepts,
+    bind_steps,
+    bind_incisions,
+    bind_settings,
+    bind_lenses,
+    bind_drugs,
+    bind_closure,
+    bind_implants,
+    bind_people,
+    bind_times,
+    bind_aftercare,
+    bind_statements,
+)
+
+
+def bind_facts(reading: Reading) -> list[Found]:
+    """Every fact of a reading, with its status, in the order of the text."""
+    sections = find_sections(reading)
+    facts = [fact for room in ROOMS for fact in room(reading, sections)]
+    facts += _fills(facts, reading)
+    return sorted(facts, key=lambda f: (f.at, f.slot))
+
+
+def _fills(facts: list[Found], reading: Reading) -> list[Found]:
+    """What done steps and techniques settle besides, as the lexicon says (`fills`)."""
+    filled: list[Found] = []
+    kinds = {"steps": "step", "nucleus.technique": "technique"}
+    for fact in facts:
+        kind = kinds.get(fact.slot)
+        term = reading.lexicon.by_key.get((kind, str(fact.value))) if kind else None
+        if term is None or fact.status is not Status.DONE:
+            continue
+        filled += [Found(slot, value, fact.status, fact.mentions) for slot, value in term.fills.items()]
+    return filled

@@ -1,0 +1,183 @@
+"""Main wound, side ports and capsulorhexis: widths, sites, clock hours, counts."""
+
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.distance import measure
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading, nearest
+from zonule.binding.sections import Section
+from zonule.record.slots import format_number
+
+MAIN = frozenset({"step:main_incision", "thing:wound"})
+SIDE = frozenset({"step:paracentesis", "thing:side_port"})
+RHEXIS = frozenset({"step:capsulorhexis", "step:capsulotomy", "thing:anterior_capsule"})
+ELSEWHERE = frozenset(
+    {
+        "thing:pupil", "step:relaxing_incision", "thing:synechiae", "thing:suture", "thing:bridle", "thing:iris",
+        "thing:pupil_device", "step:conjunctival_flap", "thing:limbus", "step:bridle_suture", "step:suture",
+        "step:iridectomy", "thing:conjunctiva", "thing:axis",
+    }
+)  # fmt: skip
+"""What else takes millimeters or hours, so that they do not go to the wound."""
+ABSORBING_KINDS = frozenset({"complication", "finding", "implant", "instrument", "anatomy", "lens_field"})
+NOT_A_WIDTH = frozenset(
+    {"posterior", "behind", "from", "anterior", "away", "long", "length", "deep", "depth", "apart", "proximal", "back",
+     "forward", "into", "inferior", "nasal", "short", "thick", "above", "below", "past"}
+)  # fmt: skip
+"""Words right behind a length that make it a distance, not a width."""
+LIMIT = 13.0
+
+
+def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Widths, hours and sites, each bound to the opening it was said of."""
+    del sections
+    heads = _heads(reading)
+    distance = measure(reading, heads)
+    for value in reading.of("quantity"):
+        if value.mention.id == "length_mm" and not _is_distance(reading, value.mention):
+            head = nearest(heads, value.mention, distance, LIMIT)
+            if head is not None:
+                yield from _width(value, head)
+    places = _places(reading, heads)
+    for value in places:
+        candidates = [h for h in heads if not (h.mention.kind == "instrument")]
+        head = nearest(candidates, value.mention, distance, LIMIT)
+        if head is not None:
+            yield from _place(value, head)
+    yield from _kinds(reading, heads)
+    yield from _counts(reading)
+    yield from _complete(reading)
+
+
+def _heads(reading: Reading) -> list[Asserted]:
+    return [
+        a
+        for a in reading.asserted
+        if a.mention.key in MAIN | SIDE | RHEXIS | ELSEWHERE
+        or a.mention.kind in ABSORBING_KINDS
+        or a.mention.kind == "incision_kind"
+    ]
+
+
+def _is_distance(reading: Reading, value: Mention) -> bool:
+    following = reading.words[value.end : value.end + 2]
+    return any(word in NOT_A_WIDTH for word in following[:1]) or following[:2] in (("in", "length"), ("in", "from"))
+
+
+def _is_main(head: Mention) -> bool:
+    return head.key in MAIN or head.kind == "incision_kind" or (
+        head.kind == "instrument" and ("keratome" in head.id or "slit" in head.id)
+    )
+
+
+def _width(value: Asserted, head: Asserted) -> Iterator[Found]:
+    quantity = value.mention.quantity
+    if quantity is None or quantity.limit == "range":
+        return
+    if _is_main(head.mention):
+        yield found("main_incision.width_mm", quantity.value, value, head)
+    elif head.mention.key in RHEXIS:
+        yield found("capsulorhexis.diameter_mm", quantity.value, value, head)
+
+
+def _places(reading: Reading, heads: list[Asserted]) -> list[Asserted]:
+    """Hours, meridians and words that say where; a bare number after "at" or in a list of hours is an hour."""
+    hours = [a for a in reading.of("quantity") if _is_hour(reading, a)]
+    return [*hours, *reading.of("site")]
+
+
+def _is_hour(reading: Reading, value: Asserted) -> bool:
+    mention = value.mention
+    if mention.id == "clock_hour":
+        return True
+    if mention.id == "degrees":
+        return True
+    if mention.id != "number" or mention.quantity is None or not isinstance(mention.quantity.value, float | int):
+        return False
+    if not 1 <= mention.quantity.value <= 12 or mention.quantity.value % 0.5:
+        return False
+    before = reading.words[max(0, mention.start - 1) : mention.start]
+    if before in (("at",), ("@",)):
+        return True
+    return _in_hour_list(reading, mention)
+
+
+def _in_hour_list(reading: Reading, mention: Mention) -> bool:
+    """"2 and 10 o'clock", "10 o'clock and 2"."""
+    for other in reading.between(max(0, mention.start - 4), mention.end + 5):
+        if other.mention is mention or other.mention.kind != "quantity":
+            continue
+        first, second = sorted((mention, other.mention), key=lambda m: m.start)
+        gap = set(reading.gap(first.end, second.start))
+        if gap <= {"and", ",", "&", "+", "at"} and gap and (
+            other.mention.id == "clock_hour"
+            or (other.mention.id == "number" and reading.words[max(0, first.start - 1)] in ("at", "@"))
+        ):
+            return True
+    return False
+
+
+def _place(value: Asserted, head: Asserted) -> Iterator[Found]:
+    quantity = value.mention.quantity
+    main = head.mention.key in MAIN or head.mention.kind == "incision_kind"
+    if quantity is None:
+        if main:
+            yield found("main_incision.site", value.mention.id, value, head)
+        return
+    if quantity.limit == "range" or not isinstance(quantity.value, float | int):
+        return
+    if value.mention.id == "degrees":
+        if main:
+            yield found("main_incision.site", f"{format_number(quantity.value)} deg", value, head)
+    elif main:
+        yield found("main_incision.site", f"{_hour(quantity.value)} o'clock", value, head)
+    elif head.mention.key in SIDE:
+        yield found("paracentesis.clock_hours", float(quantity.value), value, head)
+
+
+def _hour(value: float) -> str:
+    return f"{int(value)}:30" if value % 1 == 0.5 else format_number(value)
+
+
+def _kinds(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
+    """The kind of the main wound: named right before it or in the clause that makes it, not before a side port."""
+    for kind in reading.of("incision_kind"):
+        following = [a for a in heads if 0 <= a.mention.start - kind.mention.end <= 3 and a.mention.kind != "instrument"]
+        owner = following[0] if following else None
+        if owner is not None and owner.mention.key not in MAIN and owner.mention.kind != "incision_kind":
+            continue
+        clause = [a.mention.key for a in reading.in_clause(kind.mention)]
+        if owner is None and any(key in SIDE for key in clause) and not any(key in MAIN for key in clause):
+            continue
+        yield found("main_incision.kind", kind.mention.id, kind)
+
+
+def _counts(reading: Reading) -> Iterator[Found]:
+    for head in reading.of("step"):
+        if head.mention.id != "paracentesis":
+            continue
+        for value in reading.between(max(0, head.mention.start - 3), head.mention.end + 3):
+            mention = value.mention
+            if mention.kind != "quantity" or mention.id != "number" or mention.quantity is None:
+                continue
+            gap = reading.gap(mention.end, head.mention.start) if mention.end <= head.mention.start else None
+            times = reading.words[head.mention.end : mention.start] in (("x",), ("times",), ("×",))
+            if (times or (gap is not None and len(gap) <= 2 and not set(gap) & set(",.;"))) and float(
+                mention.quantity.value
+            ) in (1.0, 2.0, 3.0, 4.0):
+                yield found("paracentesis.count", float(mention.quantity.value), value, head)
+
+
+def _complete(reading: Reading) -> Iterator[Found]:
+    """A rhexis said to be complete."""
+    for head in reading.of("step"):
+        if head.mention.id != "capsulorhexis":
+            continue
+        clause = reading.clause(head.mention.start)
+        for i in range(max(clause.start, head.mention.start - 5), min(clause.end, head.mention.end + 6)):
+            if reading.words[i] in ("complete", "completed", "intact", "360"):
+                word = Mention(i, i + 1, "word", "complete")
+                yield found("capsulorhexis.complete", True, head, Asserted(word, head.status, head.cue))
+                return

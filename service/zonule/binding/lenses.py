@@ -1,0 +1,245 @@
+"""Lenses: model, powers, identity and place of each lens said, and what became of it."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.distance import measure
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading, nearest
+from zonule.binding.sections import Section, section_at
+from zonule.record.slots import format_number
+from zonule.vocabulary import LensStatus, Status
+
+LENS_WORDS = frozenset({"lens", "implant"})
+IDENTIFIERS = {"serial_number", "lot_number", "model", "manufacturer", "udi"}
+NUMBERS = {"power_d": "diopter", "cylinder_d": "diopter", "axis_deg": "degrees", "target_refraction_d": "diopter"}
+SKIPPED = frozenset({"number", "no", "is", "was", ":", "#", ".", "of", "the", "a", "an", "code", "reads", "as", "name",
+                     "and", "it", "by", "-"})  # fmt: skip
+TORIC = frozenset({"toric"})
+LIMIT = 9.0
+NOT_USED = re.compile(
+    r"\b(not (?:been )?(?:implanted|used|inserted)|never (?:implanted|inserted|used|went)|discarded|returned|wasted|"
+    r"thrown away|set aside|unused|rejected|opened in error|wrong (?:power|lens)|opened (?:but|and) not|binned)\b"
+)
+TAKEN_OUT = re.compile(r"\b(explant\w*|old (?:lens|implant|iol)|lens removed|removed lens|cut out)\b")
+WINDOW = 18
+"""Words around a lens within which its fate is told."""
+CODE = re.compile(r"(?=[A-Za-z/-]*\d)[A-Za-z0-9][A-Za-z0-9/.-]{2,}\Z|[A-Z]{2,}[A-Z0-9-]*\Z")
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    start: int
+    end: int
+    status: LensStatus
+
+
+def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Facts on lenses; the slot is `lens.FIELD`, `lens_not_implanted.FIELD` or `lens_explanted.FIELD`."""
+    if not _speaks_of_lens(reading):
+        return
+    for part in _parts(reading, sections):
+        yield part
+
+
+def _speaks_of_lens(reading: Reading) -> bool:
+    return bool(reading.of("lens_field", "lens_type", "lens_location")) or any(
+        a.mention.id == "lens" for a in reading.of("thing")
+    )
+
+
+def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    yield from _numbers(reading, sections)
+    yield from _identifiers(reading)
+    yield from _model_by_place(reading)
+    yield from _expiry(reading)
+    for location in reading.of("lens_location"):
+        if _lens_near(reading, location.mention):
+            yield found(f"{_prefix(reading, location.mention)}.location", location.mention.id, location)
+    for material in reading.of("lens_material"):
+        if _lens_near(reading, material.mention):
+            yield found(f"{_prefix(reading, material.mention)}.material", material.mention.id, material)
+
+
+def _lens_near(reading: Reading, mention: Mention) -> bool:
+    """Whether a lens, or an action that puts one in, is spoken of in the clause or right before."""
+    clause = reading.clause(mention.start)
+    start = max(0, min(clause.start, mention.start - 12))
+    around = reading.between(start, max(clause.end, mention.end + 6))
+    return any(a.mention.id == "lens" and a.mention.kind == "thing" for a in around) or any(
+        a.mention.kind in ("lens_field", "lens_type") or a.mention.key == "step:lens_insertion" for a in around
+    )
+
+
+def _prefix(reading: Reading, mention: Mention) -> str:
+    """Which lens a value speaks of: implanted unless its own clause or the talk around says another fate."""
+    clause = reading.clause(mention.start)
+    first, last = reading.sentence(mention.start)
+    start = max(first, clause.start, mention.start - WINDOW)
+    end = min(last, mention.end + WINDOW)
+    stop = next((i for i in range(mention.end, end) if _other_lens(reading, i)), end)
+    around = " ".join(reading.words[start:stop])
+    if TAKEN_OUT.search(around):
+        return "lens_explanted"
+    if NOT_USED.search(around):
+        return "lens_not_implanted"
+    return "lens"
+
+
+def _other_lens(reading: Reading, i: int) -> bool:
+    return reading.words[i] in ("second", "another", "replacement", "instead", "new", "backup", "different")
+
+
+def _numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    fields = [a for a in reading.of("lens_field") if a.mention.id in NUMBERS]
+    lenses = [a for a in reading.of("thing", "lens_type") if a.mention.id == "lens" or a.mention.kind == "lens_type"]
+    distance = measure(reading, [*fields, *lenses])
+    for value in reading.of("quantity"):
+        quantity = value.mention.quantity
+        if quantity is None or not isinstance(quantity.value, float | int) or quantity.limit == "range":
+            continue
+        section = section_at(sections, value.mention.start)
+        if section is not None and section.field == "plan":
+            continue
+        head = _field_of(reading, value, fields, lenses, distance)
+        if head is not None:
+            slot, owner = head
+            yield found(f"{_prefix(reading, value.mention)}.{slot}", float(quantity.value), value, owner)
+
+
+def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses: list[Asserted], distance):  # type: ignore[no-untyped-def]
+    mention = value.mention
+    fitting = [f for f in fields if _accepts(reading, f.mention, mention)]
+    field = nearest(fitting, mention, distance, LIMIT)
+    lens = nearest(lenses, mention, distance, LIMIT * 1.6)
+    if field is not None and (lens is None or distance(field.mention, mention) <= distance(lens.mention, mention) + 4):
+        return field.mention.id, field
+    if mention.id == "diopter" and lens is not None:
+        return "power_d", lens
+    if mention.id == "number" and lens is not None and _signed(reading, mention):
+        return "power_d", lens
+    if mention.id == "degrees" and lens is not None and any(a.mention.id in TORIC for a in reading.of("lens_type")):
+        sentence = reading.between(*reading.sentence(mention.start))
+        if any(a.mention.id in TORIC for a in sentence):
+            return "axis_deg", lens
+    return None
+
+
+def _accepts(reading: Reading, field: Mention, value: Mention) -> bool:
+    if NUMBERS[field.id] == value.id:
+        return True
+    gap = abs(value.start - field.end) if value.start >= field.end else 99
+    return value.id == "number" and gap <= 3
+
+
+def _signed(reading: Reading, mention: Mention) -> bool:
+    text = reading.annotation.aligned.text
+    return text[max(0, reading.annotation.starts[mention.start] - 1)] in "+-" and reading.words[
+        max(0, mention.start - 1)
+    ] not in ("x",)
+
+
+def _identifiers(reading: Reading) -> Iterator[Found]:
+    for label in reading.of("lens_field"):
+        if label.mention.id not in IDENTIFIERS:
+            continue
+        value = _word_value(reading, label.mention)
+        if value is None:
+            continue
+        text = _compact(reading, value) if label.mention.id != "manufacturer" else _as_said(reading, value)
+        if label.mention.id in ("serial_number", "lot_number", "udi") and not any(c.isdigit() for c in text):
+            continue
+        part = Asserted(value, label.status, label.cue)
+        yield found(f"{_prefix(reading, label.mention)}.{label.mention.id}", text, part, label)
+
+
+def _word_value(reading: Reading, label: Mention) -> Mention | None:
+    """The run of words behind a label that names a model, a serial, a lot or a maker."""
+    at = label.end
+    while at < len(reading.words) and at < label.end + 3 and reading.words[at] in SKIPPED:
+        at += 1
+    end = at
+    while end < len(reading.words) and end - at < 4 and _names(reading, label, at, end):
+        end += 1
+    return Mention(at, end, "word", label.id) if end > at else None
+
+
+def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
+    word = reading.words[i]
+    text = reading.annotation.aligned.text
+    raw = text[reading.annotation.starts[i] : reading.annotation.ends[i]]
+    if i > at and text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]].strip() not in ("", "-"):
+        return False
+    if not raw[0].isalnum() or word in reading.grammar.preposition or word in reading.grammar.auxiliary:
+        return False
+    if word in reading.grammar.determiner or word in reading.grammar.conjunction or word in reading.grammar.subject:
+        return False
+    glued = i > at and reading.annotation.starts[i] - reading.annotation.ends[i - 1] <= 1 and (
+        text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]] in ("", "-", "/")
+    )
+    if glued:
+        return True
+    if any(a.mention.start <= i < a.mention.end and _bars(a.mention) for a in reading.between(i, i + 1)):
+        return False
+    if label.id in ("serial_number", "lot_number", "udi"):
+        return i == at or (any(c.isdigit() for c in raw) and i - at < 3)
+    if any(c.isdigit() for c in raw) or raw[0].isupper():
+        return True
+    lower_text = not any(c.isupper() for c in text[:400])
+    return i - at < 2 and lower_text and label.id in ("model", "manufacturer")
+
+
+def _bars(mention: Mention) -> bool:
+    """A term of the trade ends a name; a bare number may be part of it."""
+    return mention.kind not in ("quantity",) or mention.id not in ("number", "date", "month", "ratio", "fraction", "by")
+
+
+def _compact(reading: Reading, value: Mention) -> str:
+    return re.sub(r"\s+", "" if any(c.isdigit() for c in _as_said(reading, value)) else " ", _as_said(reading, value))
+
+
+def _as_said(reading: Reading, value: Mention) -> str:
+    text = reading.annotation.aligned.text
+    return text[reading.annotation.starts[value.start] : reading.annotation.ends[value.end - 1]]
+
+
+def _model_by_place(reading: Reading) -> Iterator[Found]:
+    """A code like `QX40` right before or behind the lens is its model, though no lexicon knows it."""
+    if any(a.mention.id == "model" for a in reading.of("lens_field")):
+        return
+    for lens in reading.of("thing"):
+        if lens.mention.id != "lens":
+            continue
+        for i in [*range(lens.mention.start - 1, max(-1, lens.mention.start - 6), -1), *range(lens.mention.end, lens.mention.end + 3)]:
+            if not 0 <= i < len(reading.words) or reading.words[i] in ".;:\n":
+                break
+            word = Mention(i, i + 1, "word", "model")
+            if CODE.match(_as_said(reading, word)) and not any(
+                a.mention.start <= i < a.mention.end for a in reading.between(max(0, i - 4), i + 1)
+            ):
+                part = Asserted(word, lens.status, lens.cue)
+                yield found(f"{_prefix(reading, lens.mention)}.model", _as_said(reading, word), part, lens)
+                break
+
+
+def _expiry(reading: Reading) -> Iterator[Found]:
+    labels = [a for a in reading.of("lens_field") if a.mention.id == "expiry_date"]
+    for value in reading.of("quantity"):
+        if value.mention.id not in ("date", "month") or value.mention.quantity is None:
+            continue
+        before = [x for x in labels if 0 <= value.mention.start - x.mention.end <= 4]
+        if before:
+            label = before[-1]
+            yield found(f"{_prefix(reading, label.mention)}.expiry_date", str(value.mention.quantity.value), value, label)
+
+
+def lens_status(slot: str) -> LensStatus:
+    """The status of the lens that a slot speaks of."""
+    if slot.startswith("lens_not_implanted."):
+        return LensStatus.OPENED_NOT_IMPLANTED
+    return LensStatus.EXPLANTED if slot.startswith("lens_explanted.") else LensStatus.IMPLANTED
+
+

@@ -1,0 +1,103 @@
+"""Names and numbers of patient and team, taken from the words behind their labels."""
+
+import re
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading
+from zonule.binding.sections import SAYS, Section
+from zonule.vocabulary import Status
+
+PARTICLES = frozenset({"de", "van", "von", "der", "den", "la", "le", "al", "bin", "ap", "del", "di", "da", "o'", "mac"})
+NOBODY = frozenset({"none", "nil", "no", "myself", "me", "same", "as", "not", "unknown", "x", "self", "nobody", "alone"})
+LONGEST = 4
+LONGEST_RAW = 2
+"""Words of a name in text without capitals, where nothing shows its end: given name and surname."""
+
+
+def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Names of people, and the hospital number."""
+    for section in sections:
+        if section.field.startswith("team.") or section.field == "patient.name":
+            name = _name(reading, section)
+            if name is not None:
+                yield found(section.field, _said(reading, name), Asserted(name, Status.DONE))
+        elif section.field == "patient.hospital_number":
+            number = _number(reading, section)
+            if number is not None:
+                text = re.sub(r"\s+", "", _said(reading, number))
+                yield found(section.field, text, Asserted(number, Status.DONE))
+
+
+def _name(reading: Reading, section: Section) -> Mention | None:
+    start = section.start
+    words = reading.words
+    titles = {a.mention.start: a.mention.end for a in reading.of("title")}
+    titled = False
+    while start < len(words) and (start in titles or words[start] in SAYS | {".", "by"}):
+        titled = titled or start in titles
+        start = titles.get(start, start + 1)
+    if start >= len(words) or words[start] in NOBODY:
+        return None
+    end = start
+    capitals = _is_cased(reading)
+    while end < len(words) and end - start < (LONGEST if capitals else LONGEST_RAW) and _is_name(reading, start, end, capitals):
+        end += 1
+    while end > start and words[end - 1] in PARTICLES:
+        end -= 1
+    if end == start or (section.field == "patient.name" and not titled and not capitals and end - start < 2):
+        return None
+    return Mention(start, end, "word", section.field)
+
+
+def _is_cased(reading: Reading) -> bool:
+    text = reading.annotation.aligned.text
+    return any(a.isupper() and b.islower() for a, b in zip(text[:2000], text[1:2001], strict=False))
+
+
+def _is_name(reading: Reading, start: int, i: int, capitals: bool) -> bool:
+    word = reading.words[i]
+    raw = reading.annotation.aligned.text[reading.annotation.starts[i] : reading.annotation.ends[i]]
+    if not raw[0].isalpha() or (len(raw) == 1 and i > start and not raw.isupper()):
+        return raw == "." and i > start and len(reading.words[i - 1]) == 1
+    if word in PARTICLES:
+        return True
+    grammar = reading.grammar
+    function = grammar.determiner | grammar.preposition | grammar.conjunction | grammar.auxiliary | grammar.subject
+    if word in function or word in grammar.adverb:
+        return False
+    if capitals and not raw[0].isupper():
+        return False
+    here = [a.mention for a in reading.between(i, i + 1) if a.mention.kind != "action"]
+    if capitals and i > start and raw[0].isupper() and not raw.isupper():
+        here = [m for m in here if m.kind in ("field", "title", "anesthesia", "procedure", "diagnosis", "eye")]
+    return not here or (i == start and capitals and not any(m.kind in ("field", "title", "eye") for m in here))
+
+
+def _said(reading: Reading, mention: Mention) -> str:
+    text = reading.annotation.aligned.text
+    return text[reading.annotation.starts[mention.start] : reading.annotation.ends[mention.end - 1]]
+
+
+def _number(reading: Reading, section: Section) -> Mention | None:
+    start = section.start
+    while start < len(reading.words) and reading.words[start] in SAYS | {"#", "."}:
+        start += 1
+    end = start
+    while end < len(reading.words) and end - start < 6 and _continues(reading, start, end):
+        end += 1
+    said = Mention(start, end, "word", section.field) if end > start else None
+    return said if said is not None and any(c.isdigit() for c in _said(reading, said)) else None
+
+
+def _continues(reading: Reading, start: int, i: int) -> bool:
+    word = reading.words[i]
+    if i == start:
+        return word.isalnum() or word[0].isdigit()
+    text = reading.annotation.aligned.text
+    gap = text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]]
+    if gap in ("", "-", "/"):
+        return word[0].isalnum() or word in "/-"
+    return gap == " " and word[0].isdigit() and reading.words[i - 1].isdigit()

@@ -1,0 +1,122 @@
+"""What all binding rooms look at: one dictation's asserted mentions with the neighborhood of each word."""
+
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from zonule.annotation.clauses import Grammar
+from zonule.annotation.mentions import Annotation, Clause, Mention
+from zonule.assertion import Asserted
+from zonule.lexicon import Lexicon
+from zonule.text import Span
+from zonule.vocabulary import Status
+
+PUNCTUATION = frozenset(",.;:()\n!?")
+DIRECT = frozenset({"of", "to"})
+"""Prepositions that do not make the noun behind them an instrument or a place ("removal of the viscoelastic")."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """An annotated text with the status of every mention, and the lexicon and function words it was read with."""
+
+    annotation: Annotation
+    asserted: tuple[Asserted, ...]
+    lexicon: Lexicon
+    grammar: Grammar
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """Lower-case words."""
+        return self.annotation.words
+
+    @cached_property
+    def _starts(self) -> list[int]:
+        return [a.mention.start for a in self.asserted]
+
+    def of(self, *kinds: str) -> list[Asserted]:
+        """The asserted mentions of these kinds, in order."""
+        return [a for kind in kinds for a in self._by_kind.get(kind, ())] if len(kinds) == 1 else sorted(
+            (a for kind in kinds for a in self._by_kind.get(kind, ())), key=lambda a: (a.mention.start, a.mention.end)
+        )
+
+    @cached_property
+    def _by_kind(self) -> dict[str, list[Asserted]]:
+        groups: dict[str, list[Asserted]] = {}
+        for asserted in self.asserted:
+            groups.setdefault(asserted.mention.kind, []).append(asserted)
+        return groups
+
+    def done(self, *kinds: str) -> list[Asserted]:
+        """Those that were done."""
+        return [a for a in self.of(*kinds) if a.status is Status.DONE]
+
+    def between(self, start: int, end: int) -> list[Asserted]:
+        """The asserted mentions that start in this range of words."""
+        first = bisect_left(self._starts, start)
+        last = bisect_left(self._starts, end)
+        return list(self.asserted[first:last])
+
+    def clause(self, word: int) -> Clause:
+        """The clause that holds a word."""
+        return self.annotation.clauses[self.annotation.clause_of[word]]
+
+    def in_clause(self, mention: Mention) -> list[Asserted]:
+        """The asserted mentions of the clause that holds a mention."""
+        clause = self.clause(mention.start)
+        return self.between(clause.start, clause.end)
+
+    def sentence(self, word: int) -> tuple[int, int]:
+        """The words of the sentence that holds a word."""
+        return self._sentences[self.clause(word).sentence]
+
+    @cached_property
+    def _sentences(self) -> dict[int, tuple[int, int]]:
+        bounds: dict[int, tuple[int, int]] = {}
+        for clause in self.annotation.clauses:
+            first, _ = bounds.get(clause.sentence, (clause.start, 0))
+            bounds[clause.sentence] = (first, clause.end)
+        return bounds
+
+    def gap(self, start: int, end: int) -> tuple[str, ...]:
+        """The words between two places."""
+        return self.words[start:end]
+
+    def preposition_before(self, mention: Mention) -> str:
+        """The preposition that governs a mention, "" if none: found over articles and adjectives, not over verbs."""
+        for i in range(mention.start - 1, max(-1, mention.start - 5), -1):
+            word = self.words[i]
+            if word in self.grammar.preposition:
+                return word
+            if word in PUNCTUATION or word in self.grammar.auxiliary or word in self.grammar.conjunction:
+                return ""
+            if i in self._action_ends:
+                return ""
+        return ""
+
+    @cached_property
+    def _action_ends(self) -> frozenset[int]:
+        return frozenset(a.mention.end - 1 for a in self.of("action"))
+
+    def span(self, *mentions: Mention) -> Span:
+        """Where mentions stand in the dictation, as one span from the first to the last."""
+        return self.annotation.span(min(m.start for m in mentions), max(m.end for m in mentions))
+
+
+def nearest(
+    candidates: Sequence[Asserted], at: Mention, distance: Callable[[Mention, Mention], float], limit: float
+) -> Asserted | None:
+    """The candidate with the smallest `distance` to `at`, None if all are farther than `limit`."""
+    best: Asserted | None = None
+    least = limit
+    for candidate in candidates:
+        far = distance(candidate.mention, at)
+        if far < least:
+            best, least = candidate, far
+    return best
+
+
+def pairs(items: Sequence[Asserted]) -> Iterator[tuple[Asserted, Asserted]]:
+    """Neighbors in order."""
+    return zip(items, items[1:], strict=False)

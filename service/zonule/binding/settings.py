@@ -1,0 +1,191 @@
+"""Machine settings: each number to its parameter, phase, foot position and memory; and the ultrasound totals."""
+
+from collections.abc import Iterator, Sequence
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.reading import PUNCTUATION, Reading
+from zonule.binding.sections import Section
+from zonule.record.operation_record import Setting
+from zonule.vocabulary import Limit
+
+TOTALS = frozenset(
+    {"cumulative_dissipated_energy", "phaco_time_s", "average_power_pct", "effective_phaco_time_s"}
+)
+REACH = 9
+"""Words between a parameter and its number."""
+MAXIMUM = frozenset({"maximum", "max", "limit", "limited", "ceiling", "capped", "cap", "most"})
+"""Words before a parameter or between it and its number that make the number an upper limit."""
+PHASE_REACH = 40
+"""Words over which a phase holds on when no other step intervenes."""
+INTRODUCES = frozenset({"for", "during", "in", "on", "through", "while", "the", "with", "when"})
+FIT_UNIT = {"length_cm": "height_cm", "pressure_cmh2o": "height_cm"}
+"""A bottle height may be given in centimeters or centimeters of water."""
+
+
+def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Settings and totals; a number that fits no parameter nearby binds to none."""
+    del sections
+    parameters = reading.of("parameter")
+    taken: set[int] = set()
+    for value in reading.of("quantity"):
+        quantity = value.mention.quantity
+        if quantity is None or not isinstance(quantity.value, float | int) or _names_position(reading, value.mention):
+            continue
+        parameter = _parameter_of(reading, value, parameters)
+        if parameter is None:
+            continue
+        taken.add(value.mention.start)
+        if parameter.mention.id in TOTALS:
+            yield found(f"ultrasound.{parameter.mention.id}", float(quantity.value), value, parameter)
+        else:
+            yield found("settings", _setting(reading, value.mention, parameter.mention), value, parameter)
+
+
+def _accepts(parameter: Mention, value: Mention) -> bool:
+    classes = parameter.term.classes if parameter.term is not None else ()
+    return value.id in classes or (FIT_UNIT.get(value.id) in classes) or (value.id == "number" and bool(classes))
+
+
+def _parameter_of(reading: Reading, value: Asserted, parameters: Sequence[Asserted]) -> Asserted | None:
+    mention = value.mention
+    fitting = [p for p in parameters if _accepts(p.mention, mention)]
+    before = [p for p in fitting if p.mention.end <= mention.start and _joined(reading, p.mention, mention)]
+    after = [p for p in fitting if p.mention.start >= mention.end and _joined(reading, mention, p.mention)]
+    left = before[-1] if before else None
+    right = after[0] if after else None
+    if left is None or right is None:
+        return left or right if left is not None or right is None or _close(mention, right.mention) else None
+    if _number_first(reading, mention, right.mention) and not _claimed(reading, mention, left.mention):
+        return right
+    return right if _leads_with_number(reading, left.mention, mention, right.mention) else left
+
+
+def _close(value: Mention, parameter: Mention) -> bool:
+    return parameter.start - value.end <= 4
+
+
+def _joined(reading: Reading, first: Mention, second: Mention) -> bool:
+    """Whether two mentions stand close enough, with no end of sentence and no step between."""
+    gap = reading.gap(first.end, second.start)
+    if len(gap) > REACH + 6 or any(word in ".;\n" for word in gap):
+        return False
+    numbers = sum(a.mention.kind == "quantity" and a.mention.id != "clock_hour" for a in reading.between(first.end, second.start))
+    others = sum(a.mention.kind == "parameter" for a in reading.between(first.end, second.start))
+    return others == 0 and len(gap) - numbers <= REACH
+
+
+def _number_first(reading: Reading, value: Mention, right: Mention) -> bool:
+    """"350 vacuum", "30 of flow": the number directly in front."""
+    gap = reading.gap(value.end, right.start)
+    return gap in ((), ("of",), ("for", "the"), ("on", "the"))
+
+
+def _claimed(reading: Reading, value: Mention, left: Mention) -> bool:
+    """"vacuum 350", "vacuum of 350", "vacuum at 350": the parameter directly before claims the number."""
+    gap = reading.gap(left.end, value.start)
+    return len(gap) <= 2 and not any(word in PUNCTUATION or word == "and" for word in gap)
+
+
+def _leads_with_number(reading: Reading, left: Mention, value: Mention, right: Mention) -> bool:
+    """In a run that began with a number ("350 vacuum 30 flow"), numbers stand before their parameters."""
+    if _claimed(reading, value, left) and not _number_first(reading, value, right):
+        return False
+    inside = [a for a in reading.between(max(0, left.start - 4), left.start) if a.mention.kind == "quantity"]
+    leading = bool(inside) and _number_first(reading, inside[-1].mention, left)
+    if leading:
+        before_that = [a for a in reading.between(max(0, inside[-1].mention.start - 4), inside[-1].mention.start)
+                       if a.mention.kind == "parameter"]
+        if before_that and _claimed(reading, inside[-1].mention, before_that[-1].mention):
+            return False
+    return leading and _number_first(reading, value, right)
+
+
+def _setting(reading: Reading, value: Mention, parameter: Mention) -> Setting:
+    quantity = value.quantity
+    assert quantity is not None
+    limit = {"maximum": Limit.MAXIMUM, "range": Limit.RANGE}.get(quantity.limit, Limit.FIXED)
+    if limit is Limit.FIXED and _capped(reading, value, parameter):
+        limit = Limit.MAXIMUM
+    ranged = limit is Limit.RANGE
+    return Setting(
+        phase=_phase(reading, value, parameter),
+        parameter=parameter.id,
+        limit=limit,
+        value=None if ranged else float(quantity.value),
+        low=quantity.low if ranged else None,
+        high=quantity.high if ranged else None,
+        foot_position=_numbered(reading, value, parameter, "position"),
+        memory=_numbered(reading, value, parameter, "memory"),
+    )
+
+
+def _capped(reading: Reading, value: Mention, parameter: Mention) -> bool:
+    first, second = (parameter, value) if parameter.start < value.start else (value, parameter)
+    around = reading.words[max(0, first.start - 2) : first.start] + reading.gap(first.end, second.start)
+    behind = reading.words[second.end : second.end + 1]
+    return bool(MAXIMUM & {*around, *behind} - {"most"})
+
+
+def _phase(reading: Reading, value: Mention, parameter: Mention) -> str | None:
+    """The phase named right behind ("for the quadrants"), else the last one before in this stretch of talk."""
+    end = max(value.end, parameter.end)
+    for asserted in reading.between(end, end + 4):
+        gap = reading.gap(end, asserted.mention.start)
+        if asserted.mention.kind == "phase" and gap and set(gap) <= INTRODUCES and gap[0] != "the":
+            return asserted.mention.id
+        if asserted.mention.kind in ("parameter", "quantity"):
+            break
+    start = min(value.start, parameter.start)
+    for asserted in reversed(reading.between(max(0, start - PHASE_REACH), start)):
+        mention = asserted.mention
+        if mention.kind == "phase":
+            return mention.id
+        if mention.kind in ("step", "lens_field", "anesthesia") and not _has_phase_sense(reading, mention):
+            return None
+    return None
+
+
+def _has_phase_sense(reading: Reading, mention: Mention) -> bool:
+    return any(a.mention.kind == "phase" for a in reading.between(mention.start, mention.start + 1))
+
+
+def _names_position(reading: Reading, value: Mention) -> bool:
+    """A number that counts a foot position or a memory is no setting."""
+    before = reading.words[max(0, value.start - 1) : value.start]
+    return bool(before) and before[0] in ("position", "memory", "mem", "fp", "pedal")
+
+
+def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -> int | None:
+    """The foot position said with this number, or the memory that holds for this stretch."""
+    names = ("position", "fp") if what == "position" else ("memory", "mem")
+    if what == "position":
+        end = max(value.end, parameter.end)
+        start = min(value.start, parameter.start)
+        ahead = [a.mention for a in reading.between(value.end, end + 6) if _is_numbered(reading, a.mention, names)]
+        later = [a.mention for a in reading.between(value.end, end + 6) if a.mention.kind == "quantity"]
+        if ahead and later and later[0] is ahead[0] and not set(reading.gap(value.end, ahead[0].start)) & set(",.;"):
+            return _count(ahead[0])
+        before = [a.mention for a in reading.between(max(0, start - 4), start) if _is_numbered(reading, a.mention, names)]
+        gap = reading.gap(before[-1].end, start) if before else ()
+        return _count(before[-1]) if before and not set(gap) & set(".;") else None
+    first, _ = reading.sentence(value.start)
+    for asserted in reversed(reading.between(max(first, value.start - 30), value.start)):
+        if _is_numbered(reading, asserted.mention, names):
+            return _count(asserted.mention)
+    end = max(value.end, parameter.end)
+    for asserted in reading.between(end, end + 4):
+        if _is_numbered(reading, asserted.mention, names):
+            return _count(asserted.mention)
+    return None
+
+
+def _is_numbered(reading: Reading, mention: Mention, names: tuple[str, ...]) -> bool:
+    before = reading.words[max(0, mention.start - 1) : mention.start]
+    return mention.kind == "quantity" and bool(before) and before[0] in names
+
+
+def _count(mention: Mention) -> int | None:
+    quantity = mention.quantity
+    return int(quantity.value) if quantity is not None and isinstance(quantity.value, float | int) else None

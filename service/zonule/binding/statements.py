@@ -1,0 +1,89 @@
+"""Statements of a note: complications none, specimens, blood loss, counts."""
+
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading
+from zonule.binding.sections import Section
+from zonule.vocabulary import ComplicationStatement, Status
+
+NONE_WORDS = frozenset({"none", "nil", "no", "zero", "0"})
+SLIGHT = frozenset({"minimal", "negligible", "insignificant", "trivial", "scant"})
+RIGHT = frozenset({"correct", "complete", "right", "verified"})
+FREE = frozenset({"uncomplicated"})
+
+
+def bind_statements(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """What was said to be none, or what it was."""
+    yield from _no_complications(reading)
+    for section in sections:
+        word = _said(reading, section)
+        if word is None:
+            continue
+        told = Asserted(word, Status.DONE)
+        label = Asserted(section.label, Status.DONE)
+        if section.field == "complications.statement" and word.id in NONE_WORDS:
+            yield found("complications.statement", ComplicationStatement.NONE, label, told)
+        elif section.field == "specimens" and word.id in NONE_WORDS:
+            yield found("specimens", "none", told, label)
+        elif section.field == "blood_loss" and word.id in NONE_WORDS | SLIGHT:
+            yield found("blood_loss", "none" if word.id in NONE_WORDS else "minimal", told, label)
+        elif section.field == "counts" and word.id in RIGHT:
+            yield found("counts", "correct", told, label)
+    yield from _before_label(reading)
+    yield from _measured(reading, sections)
+
+
+def _said(reading: Reading, section: Section) -> Mention | None:
+    """The word behind a label that settles it."""
+    for i in range(section.start, min(section.start + 4, len(reading.words))):
+        word = reading.words[i]
+        if word in NONE_WORDS | SLIGHT | RIGHT:
+            return Mention(i, i + 1, "word", word)
+        if word in ".;\n":
+            return None
+    return None
+
+
+def _no_complications(reading: Reading) -> Iterator[Found]:
+    words = reading.words
+    for field in reading.of("field"):
+        if field.mention.id == "complications.statement" and field.status is Status.NOT_DONE and field.cue is not None:
+            if "further" in words[field.cue.start : field.mention.start] or "other" in words[
+                field.cue.start : field.mention.start
+            ]:
+                continue
+            cue = Asserted(field.cue, Status.DONE)
+            yield found("complications.statement", ComplicationStatement.NONE, Asserted(field.mention, Status.DONE), cue)
+    for i, word in enumerate(words):
+        phrase = words[i : i + 2] in (("without", "complication"), ("without", "complications"))
+        if (word in FREE and words[i - 1 : i] != ("not",)) or phrase:
+            said = Mention(i, i + (2 if phrase else 1), "word", "uncomplicated")
+            status = next((a.status for a in reading.in_clause(said)), Status.DONE)
+            kept = status if status in (Status.OTHER_EYE, Status.HISTORICAL, Status.HABITUAL) else Status.DONE
+            yield found("complications.statement", ComplicationStatement.NONE, Asserted(said, kept))
+
+
+def _before_label(reading: Reading) -> Iterator[Found]:
+    """"No specimens were taken", "no blood loss"."""
+    for field in reading.of("field"):
+        if field.status is Status.NOT_DONE and field.cue is not None and field.mention.id in ("specimens", "blood_loss"):
+            yield found(field.mention.id, "none", Asserted(field.mention, Status.DONE), Asserted(field.cue, Status.DONE))
+        elif field.mention.id in ("blood_loss", "counts") and field.mention.start:
+            before = reading.words[field.mention.start - 1]
+            if before in SLIGHT or before == "correct":
+                word = Mention(field.mention.start - 1, field.mention.end, "word", before)
+                value = "correct" if before == "correct" else "minimal"
+                yield found(field.mention.id, value, Asserted(word, Status.DONE))
+
+
+def _measured(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    for section in sections:
+        if section.field != "blood_loss":
+            continue
+        for value in reading.between(section.start, section.start + 4):
+            quantity = value.mention.quantity
+            if value.mention.id == "volume_ml" and quantity is not None and isinstance(quantity.value, float | int):
+                yield found("blood_loss", f"{quantity.value:g} mL", value)

@@ -1,0 +1,165 @@
+"""Steps: by their own name, or as an action done to a thing (`lexicon` frames)."""
+
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading
+from zonule.binding.sections import Section, section_at
+from zonule.lexicon import Frame
+from zonule.vocabulary import Status
+
+NOT_TOLD = frozenset(
+    {
+        "operation.procedures", "operation.preoperative_diagnosis", "operation.postoperative_diagnosis", "plan",
+        "patient.name", "anesthesia",
+    }
+)  # fmt: skip
+"""Labeled parts that tell no steps."""
+ASIDE = frozenset({"under", "behind", "in", "into", "onto", "over", "from", "beneath", "through", "within", "on", "at",
+                   "to", "around", "against", "before", "after", "between", "near", "above", "below", "across", "beside",
+                   "toward", "towards", "along", "inside", "outside", "during", "via", "anterior to", "posterior to",
+                   "for", "until"})  # fmt: skip
+"""Prepositions whose noun is not what the action is done to."""
+MEANS = frozenset({"with", "using", "by"})
+
+
+def bind_steps(reading: Reading, sections: list[Section]) -> list[Found]:
+    """Every step said, done or not, with the words that said it."""
+    told = [*_named(reading, sections), *_framed(reading, sections)]
+    told.sort(key=lambda f: f.at)
+    return told
+
+
+def _named(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    for step in reading.of("step"):
+        if not _outside(sections, step.mention):
+            continue
+        yield found("steps", step.mention.id, step)
+
+
+def _outside(sections: list[Section], mention: Mention) -> bool:
+    section = section_at(sections, mention.start)
+    return section is None or section.field not in NOT_TOLD
+
+
+def _framed(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    frames: dict[str, list[Frame]] = {}
+    for frame in reading.lexicon.frames:
+        for action in frame.actions:
+            frames.setdefault(action, []).append(frame)
+    for action in reading.of("action"):
+        if action.mention.id not in frames or not _outside(sections, action.mention):
+            continue
+        objects = _objects(reading, action, frames[action.mention.id])
+        for frame, thing in objects:
+            if _fits_where(reading, action.mention, frame):
+                yield found("steps", frame.step, action, thing)
+                yield from (found(slot, value, action, thing) for slot, value in frame.fills.items())
+        if not objects:
+            yield from _alone(action, frames[action.mention.id])
+
+
+def _alone(action: Asserted, frames: list[Frame]) -> Iterator[Found]:
+    for frame in frames:
+        if frame.alone:
+            yield found("steps", frame.step, action)
+            yield from (found(slot, value, action) for slot, value in frame.fills.items())
+
+
+def _fits_where(reading: Reading, action: Mention, frame: Frame) -> bool:
+    if not frame.where and not frame.unless:
+        return True
+    start, end = reading.sentence(action.start)
+    clause = reading.clause(action.start)
+    start, end = max(start, clause.start - 12), min(end, clause.end + 12)
+    keys = {key for a in reading.between(start, end) for key in (a.mention.key, f"{a.mention.kind}:*")}
+    return (not frame.where or bool(keys & set(frame.where))) and not keys & set(frame.unless)
+
+
+def _objects(reading: Reading, action: Asserted, frames: list[Frame]) -> list[tuple[Frame, Asserted]]:
+    """The things an action is done to, each with the frame it completes."""
+    by_thing = {thing: frame for frame in reversed(frames) for thing in frame.things}
+    inside = [a for a in reading.in_clause(action.mention) if a.mention.kind not in ("action", "quantity", "field")]
+    named = [a for a in inside if a.mention.id in by_thing and a.mention.kind != "step" or a.mention.id in by_thing]
+    chosen = _choose(reading, action.mention, named)
+    if not chosen and not _has_subject(reading, action.mention, inside):
+        chosen = _carried(reading, action.mention, by_thing)
+    return [(by_thing[a.mention.id], a) for a in chosen]
+
+
+def _choose(reading: Reading, action: Mention, named: list[Asserted]) -> list[Asserted]:
+    before = [a for a in named if a.mention.end <= action.start]
+    after = [a for a in named if a.mention.start >= action.end]
+    sides = (before, after) if _passive(reading, action) else (after, before)
+    for allowed in (frozenset[str](), MEANS):
+        for side in sides:
+            direct = [a for a in side if _governs(reading, a.mention, allowed)]
+            if direct:
+                return direct
+    return []
+
+
+def _governs(reading: Reading, mention: Mention, allowed: frozenset[str]) -> bool:
+    preposition = reading.preposition_before(mention)
+    return preposition not in ASIDE and (preposition not in MEANS or preposition in allowed)
+
+
+def _passive(reading: Reading, action: Mention) -> bool:
+    if action.tense == "noun":
+        return action.end >= len(reading.words) or reading.words[action.end] != "of"
+    if action.tense != "past":
+        return False
+    for i in range(action.start - 1, max(-1, action.start - 5), -1):
+        word = reading.words[i]
+        if word in reading.grammar.auxiliary_past or word in reading.grammar.auxiliary_present:
+            return word not in ("had", "have", "has")
+        if word in reading.grammar.subject:
+            return False
+        if word not in reading.grammar.adverb:
+            break
+    return True
+
+
+def _has_subject(reading: Reading, action: Mention, inside: list[Asserted]) -> bool:
+    """Whether the clause names something else that the action is done to."""
+    return any(
+        a.mention.end <= action.start
+        and a.mention.kind in ("thing", "instrument", "drug", "step", "implant", "viscoelastic", "anatomy")
+        and reading.preposition_before(a.mention) not in ASIDE | MEANS
+        for a in inside
+    )
+
+
+def _carried(reading: Reading, action: Mention, by_thing: dict[str, Frame]) -> list[Asserted]:
+    """The thing that an elliptic clause goes on about ("was folded, inserted and rotated")."""
+    if not _passive(reading, action) and not _pronoun_follows(reading, action):
+        return []
+    clause = reading.clause(action.start)
+    start, _ = reading.sentence(action.start)
+    for reach in (clause.start - 25, clause.start - 45):
+        earlier = [
+            a
+            for a in reading.between(max(0, reach), clause.start)
+            if a.mention.kind not in ("action", "quantity", "field", "step")
+            and reading.preposition_before(a.mention) not in ASIDE | MEANS
+            and (a.mention.start >= start or _pronoun_leads(reading, clause.start, action.start))
+        ]
+        subjects = [a for a in earlier if a.mention.kind in ("thing", "drug", "viscoelastic", "implant")]
+        if subjects:
+            return [subjects[-1]] if subjects[-1].mention.id in by_thing else []
+    return []
+
+
+def _pronoun_leads(reading: Reading, start: int, end: int) -> bool:
+    return any(word in reading.grammar.pronoun for word in reading.words[start:end])
+
+
+def _pronoun_follows(reading: Reading, action: Mention) -> bool:
+    return any(word in ("it", "them") for word in reading.words[action.end : action.end + 2])
+
+
+def first_done(steps: list[Found], step: str) -> Found | None:
+    """The first time a step was done."""
+    return next((s for s in steps if s.value == step and s.status is Status.DONE), None)

@@ -1,0 +1,56 @@
+"""Dates and times: of the operation and of birth."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.reading import Reading
+from zonule.binding.sections import Section, section_at
+from zonule.vocabulary import Status
+
+DATED = {"operation.date", "patient.date_of_birth"}
+TIMED = {"operation.start_time", "operation.end_time"}
+OPENING = 40
+"""Words at the head of a dictation in which a bare date is the date of the operation."""
+
+
+def bind_times(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Dates and times with their labels; a bare date at the head is the day of the operation."""
+    for value in reading.of("quantity"):
+        mention = value.mention
+        if mention.quantity is None:
+            continue
+        section = _label_of(reading, sections, value)
+        if mention.id == "date":
+            slot = section.field if section is not None and section.field in DATED else None
+            if slot is None and section is None and mention.start < OPENING and value.status is Status.DONE:
+                slot = "operation.date"
+            if slot is not None and not _expires(reading, value):
+                yield found(slot, date.fromisoformat(str(mention.quantity.value)), value)
+        elif mention.id == "time_of_day" and section is not None and section.field in TIMED:
+            yield found(section.field, str(mention.quantity.value), value)
+            yield from _end_of_range(reading, value, section)
+
+
+def _label_of(reading: Reading, sections: list[Section], value: Asserted) -> Section | None:
+    section = section_at(sections, value.mention.start)
+    if section is None or section.field not in DATED | TIMED:
+        return section if section is not None and section.field in ("plan",) else None
+    return section if value.mention.start - section.label.end <= 6 else None
+
+
+def _expires(reading: Reading, value: Asserted) -> bool:
+    near = reading.between(max(0, value.mention.start - 5), value.mention.start)
+    return any(a.mention.key == "lens_field:expiry_date" for a in near)
+
+
+def _end_of_range(reading: Reading, value: Asserted, section: Section) -> Iterator[Found]:
+    """"Started 9:10, to 9:32" gives both ends under one label."""
+    if section.field != "operation.start_time":
+        return
+    for other in reading.between(value.mention.end, value.mention.end + 3):
+        if other.mention.id == "time_of_day" and other.mention.quantity is not None and set(
+            reading.gap(value.mention.end, other.mention.start)
+        ) & {"to", "until", "till"}:
+            yield found("operation.end_time", str(other.mention.quantity.value), other)

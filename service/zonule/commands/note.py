@@ -1,0 +1,71 @@
+"""`zonule note`: the operation note of each dictation as DOCX, its gaps on the terminal."""
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from zonule.commands.read import FORMATS, add_case_options
+from zonule.errors import OutputError
+from zonule.settings import lexicon_folders
+
+if TYPE_CHECKING:
+    from zonule.commands import Commands
+
+OPEN_GAP = 1
+"""Exit code of --strict when a `must` gap is open."""
+
+
+def add_to(commands: "Commands") -> None:
+    """Adds the command."""
+    parser = commands.add_parser(
+        "note",
+        help="write the operation note of each dictation",
+        description="Writes an operation note (DOCX) for each dictation and prints what is missing, contradictory, "
+        "implausible, unclear or repaired, with the words and where they stand.",
+    )
+    parser.add_argument("files", metavar="FILE", nargs="+", help="dictations; - reads standard input")
+    parser.add_argument("-o", "--output", metavar="OUT", help="a .docx for one dictation, or a folder (default: here)")
+    parser.add_argument("--show", choices=FORMATS, help="also print the record in this format")
+    parser.add_argument("--answer", metavar="SLOT=VALUE", action="append", default=[], help="answer a gap by hand")
+    parser.add_argument("--addendum", metavar="FILE", action="append", default=[], help="a dictation that adds or corrects")
+    parser.add_argument("--paper", choices=("A4", "letter"), default="A4", help="page size")
+    parser.add_argument("--steps", choices=("prose", "list"), default="prose", help="how the operation is told")
+    parser.add_argument("--evidence", action="store_true", help="add the words behind each value as end notes")
+    parser.add_argument("--template", metavar="DOCX", help="a template of the clinic's own")
+    parser.add_argument("--strict", action="store_true", help="exit 1 when something that must be stated is missing")
+    add_case_options(parser)
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Writes the notes; returns 1 with --strict when a `must` gap is open."""
+    from zonule.casework import read_case, render_note
+    from zonule.output import write_whole
+    from zonule.pipeline import Reader
+
+    targets = [_target(name, options) for name in options.files]
+    if len(set(targets)) < len(targets):
+        raise OutputError(f"{options.output}: two notes would get the same name; expected a folder. Name a folder.")
+    reader = Reader(*lexicon_folders())
+    blocked = False
+    for name, target in zip(options.files, targets, strict=True):
+        work = read_case(reader, name, options)
+        if options.show:
+            sys.stdout.write(work.show(options.show) + "\n")
+        sys.stdout.write(work.gap_list())
+        if work.record.is_operation_note:
+            write_whole(target, render_note(work, options))
+            sys.stdout.write(f"{work.dictation.name}: note written to {target}\n")
+        blocked = blocked or work.report.blocks_signature or not work.record.is_operation_note
+    return OPEN_GAP if options.strict and blocked else 0
+
+
+def _target(name: str, options: argparse.Namespace) -> Path:
+    stem = "dictation" if name == "-" else Path(name).stem
+    if options.output is None:
+        return Path(f"{stem}.docx")
+    output = Path(options.output)
+    if output.suffix.lower() == ".docx" and not output.is_dir():
+        return output
+    return output / f"{stem}.docx"

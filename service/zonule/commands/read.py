@@ -1,0 +1,49 @@
+"""`zonule read`: the record of one dictation on standard output."""
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from zonule.settings import lexicon_folders
+
+if TYPE_CHECKING:
+    from zonule.commands import Commands
+
+FORMATS = ("text", "json", "slots", "gaps")
+
+
+def add_to(commands: "Commands") -> None:
+    """Adds the command."""
+    parser = commands.add_parser(
+        "read",
+        help="print the record of one dictation",
+        description="Reads one dictation (plain text, SRT, VTT, or lines that start with [m:ss]) and prints its record.",
+    )
+    parser.add_argument("file", metavar="FILE", help="the dictation; - reads standard input")
+    parser.add_argument(
+        "--format",
+        choices=FORMATS,
+        default="text",
+        help="text: for reading; json: the whole record; slots: one value a line; gaps: one gap a line",
+    )
+    add_case_options(parser)
+    parser.set_defaults(run=run)
+
+
+def add_case_options(parser: argparse.ArgumentParser) -> None:
+    """Options that `read` and `note` share."""
+    parser.add_argument("--case", metavar="FILE", help="case data that need not be dictated (JSON, or CSV of a list)")
+    parser.add_argument("--patient", metavar="NUMBER", help="the hospital number of the case in a CSV list")
+    parser.add_argument("--label", metavar="CODE|IMAGE", action="append", default=[], help="the lens label as scanned")
+    parser.add_argument("--keep", metavar="HEARD", action="append", default=[], help="do not repair these heard words")
+    parser.add_argument("--standard", metavar="NAME", default="default", help="requirement set (see: requirements)")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Prints the record in the chosen format."""
+    from zonule.casework import read_case
+    from zonule.pipeline import Reader
+
+    work = read_case(Reader(*lexicon_folders()), options.file, options)
+    sys.stdout.write(work.show(options.format))
+    return 0

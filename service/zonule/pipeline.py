@@ -1,0 +1,40 @@
+"""From a dictation to its record: the whole way on one page."""
+
+from collections.abc import Collection
+from pathlib import Path
+
+from zonule.annotation.annotator import Annotator
+from zonule.annotation.quantities import load_units
+from zonule.assembly import assemble_record
+from zonule.assertion import assert_mentions
+from zonule.binding.facts import bind_facts
+from zonule.binding.reading import Reading
+from zonule.corrections import apply_corrections
+from zonule.dictation import Dictation
+from zonule.lexicon import Lexicon, load_lexicon
+from zonule.normalization.normalizer import Normalizer
+from zonule.record import OperationRecord
+from zonule.recognition import reads_as_operation
+
+
+class Reader:
+    """Reads dictations; built once from the lexicon folders, the shipped one first."""
+
+    def __init__(self, *folders: Path) -> None:
+        self.lexicon: Lexicon = load_lexicon(*folders)
+        self._normalizer = Normalizer(self.lexicon, folders[0])
+        self._annotator = Annotator(self.lexicon, load_units(folders[0] / "common"))
+
+    def read(self, dictation: Dictation, keep: Collection[str] = (), *, addendum: bool = False) -> OperationRecord:
+        """The record of one dictation.
+
+        `keep` are heard words that must not be repaired. An `addendum` may hold single facts; any other text that does
+        not read as an operation note yields none.
+        """
+        aligned = self._normalizer.normalize(dictation, keep)
+        corrected = apply_corrections(self._annotator.annotate(aligned))
+        asserted = assert_mentions(corrected.annotation)
+        reading = Reading(corrected.annotation, tuple(asserted), self.lexicon, self._annotator.grammar)
+        facts = bind_facts(reading)
+        record = assemble_record(dictation, corrected.annotation, facts, corrected.retracted)
+        return record if addendum or reads_as_operation(record) else OperationRecord(is_operation_note=False)
