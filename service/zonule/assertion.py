@@ -144,19 +144,25 @@ def _frames(annotation: Annotation) -> list[Mention | None]:
     for at, clause in enumerate(annotation.clauses):
         if at in habits:
             latest = habits[at]
-        mode = _next_mode(mode, clause, at in habits, at in anchors, at in fields)
+        opens = at == 0 or annotation.clauses[at - 1].sentence != clause.sentence
+        mode = _next_mode(mode, clause, opens, at in habits, at in anchors, at in fields)
         told = mode == "habit" or (
-            teaching and mode == "neutral" and clause.tense in ("present", "imperative", "modal") and at not in anchors
+            teaching
+            and mode == "neutral"
+            and clause.tense in ("present", "imperative", "modal")
+            and at not in anchors
+            and at not in fields
         )
         frames.append(latest if told else None)
     return frames
 
 
-def _next_mode(mode: str, clause: Clause, habit: bool, anchor: bool, field: bool) -> str:
+def _next_mode(mode: str, clause: Clause, opens: bool, habit: bool, anchor: bool, field: bool) -> str:
+    """A habit frame also ends at a new sentence without a verb: telegraphic statements tell what was done."""
     if habit:
         return "habit"
     if anchor:
         return "case"
-    if clause.tense == "past" or field:
+    if clause.tense == "past" or field or (opens and clause.tense == "none"):
         return "neutral" if mode == "habit" else mode
     return mode

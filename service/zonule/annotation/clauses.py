@@ -2,7 +2,7 @@
 subjects and predicates where there is none."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from zonule.annotation.mentions import Clause, Mention
 from zonule.lexicon import Lexicon
@@ -82,6 +82,9 @@ def find_clauses(
     for mention in mentions:
         if mention.kind == "action":
             actions.setdefault(mention.start, mention)
+        elif mention.kind == "step" and words[mention.end - 1].endswith("ed"):
+            actions.setdefault(mention.end - 1, replace(mention, start=mention.end - 1, tense="past"))
+            heads[mention.start] = mention.end
         elif mention.kind not in ("cue", "word", "correction", "title"):
             heads[mention.start] = mention.end
     clauses: list[Clause] = []

@@ -10,6 +10,10 @@ from zonule.annotation.forms import Sense, collect_forms
 from zonule.annotation.mentions import Mention
 from zonule.lexicon import Lexicon
 
+ATTRIBUTED = frozenset({"step:main_incision"})
+"""Mentions whose words may name attributes of theirs."""
+ATTRIBUTES = frozenset({"incision_kind", "site"})
+
 
 class TermMatcher:
     """Built once from a lexicon; finds every form of it in a sequence of words."""
@@ -46,8 +50,18 @@ class TermMatcher:
                 continue
             used[start:end] = b"\x01" * (end - start)
             mentions.extend(_mention(start, end, sense) for sense in senses)
+        mentions += [inner for m in mentions if m.key in ATTRIBUTED for inner in self._inside(words, m)]
         mentions.sort(key=lambda m: (m.start, m.end))
         return mentions
+
+    def _inside(self, words: Sequence[str], outer: Mention) -> list[Mention]:
+        """The attributes that a longer form says too: a "temporal clear corneal incision" has a site and a kind."""
+        found = []
+        for start in range(outer.start, outer.end):
+            for end in range(outer.end, start, -1):
+                senses = self.forms.get(tuple(words[start:end]), ())
+                found += [_mention(start, end, s) for s in senses if s.kind in ATTRIBUTES]
+        return found
 
 
 def _mention(start: int, end: int, sense: Sense) -> Mention:

@@ -1,8 +1,10 @@
 """Main wound, side ports and capsulorhexis: widths, sites, clock hours, counts."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from zonule.annotation.mentions import Mention
+from zonule.annotation.quantities import Quantity
 from zonule.assertion import Asserted
 from zonule.binding.distance import measure
 from zonule.binding.found import Found, found
@@ -94,6 +96,8 @@ def _is_hour(reading: Reading, value: Asserted) -> bool:
         return True
     if mention.id == "degrees":
         return True
+    if mention.id == "time_of_day":
+        return reading.words[max(0, mention.start - 1) : mention.start] in (("at",), ("@",))
     if mention.id != "number" or mention.quantity is None or not isinstance(mention.quantity.value, float | int):
         return False
     if not 1 <= mention.quantity.value <= 12 or mention.quantity.value % 0.5:
@@ -126,6 +130,8 @@ def _place(value: Asserted, head: Asserted) -> Iterator[Found]:
         if main:
             yield found("main_incision.site", value.mention.id, value, head)
         return
+    if value.mention.id == "time_of_day":
+        quantity = _as_hour(quantity)
     if quantity.limit == "range" or not isinstance(quantity.value, float | int):
         return
     if value.mention.id == "degrees":
@@ -135,6 +141,12 @@ def _place(value: Asserted, head: Asserted) -> Iterator[Found]:
         yield found("main_incision.site", f"{_hour(quantity.value)} o'clock", value, head)
     elif head.mention.key in SIDE:
         yield found("paracentesis.clock_hours", float(quantity.value), value, head)
+
+
+def _as_hour(quantity: Quantity) -> Quantity:
+    """"at 12:00" beside a wound is the clock hour 12."""
+    hours, _, minutes = str(quantity.value).partition(":")
+    return replace(quantity, dimension="clock_hour", value=int(hours) + int(minutes) / 60)
 
 
 def _hour(value: float) -> str:

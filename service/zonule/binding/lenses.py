@@ -131,8 +131,11 @@ def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses:
 def _accepts(reading: Reading, field: Mention, value: Mention) -> bool:
     if NUMBERS[field.id] == value.id:
         return True
-    gap = abs(value.start - field.end) if value.start >= field.end else 99
-    return value.id == "number" and gap <= 3
+    if value.id != "number" or not 0 <= value.start - field.end <= 3:
+        return False
+    near = reading.between(max(0, field.start - 7), field.end + 7)
+    machine = any(a.mention.kind in ("parameter", "phase") and a.mention.start != field.start for a in near)
+    return field.id != "power_d" or not machine
 
 
 def _signed(reading: Reading, mention: Mention) -> bool:

@@ -10,7 +10,7 @@ MARKS = frozenset({":", "-", "="})
 SAYS = frozenset({"is", "was", "are", "were", ":", "-", "=", "of", "the", "a", "an", "this", "no", "number", ","})
 FITS: dict[str, frozenset[str]] = {
     "operation.eye": frozenset({"eye"}),
-    "operation.procedures": frozenset({"procedure", "eye", "step", "action"}),
+    "operation.procedures": frozenset({"procedure", "eye", "step", "action", "thing", "lens_type", "implant"}),
     "operation.preoperative_diagnosis": frozenset({"diagnosis", "eye", "finding", "nucleus_grade", "thing"}),
     "operation.postoperative_diagnosis": frozenset({"diagnosis", "eye", "finding", "nucleus_grade", "thing"}),
     "anesthesia": frozenset({"anesthesia", "drug", "route", "drug_class"}),
@@ -19,8 +19,12 @@ FITS: dict[str, frozenset[str]] = {
     "findings": frozenset({"finding", "diagnosis", "complication", "quantity"}),
 }
 """What a value of the label looks like; other labels accept whatever follows."""
-SHORT = frozenset({"operation.procedures", "operation.preoperative_diagnosis", "operation.postoperative_diagnosis"})
-"""Labeled parts that end where something of another kind begins, even without punctuation."""
+NEUTRAL = frozenset({"quantity", "site", "urgency", "anatomy", "lens_location"})
+"""Kinds that may stand within any labeled part."""
+LONG_SENTENCE = 45
+REACH = 6
+"""Words that a label without a known kind of value holds in text without punctuation: a name, a number."""
+FARTHEST = 22
 OPEN = frozenset({"plan", "description", "implant"})
 """Labeled parts that reach to the next label."""
 NOTHING = frozenset({"none", "nil", "no", "zero", "same", "uneventful", "not", "minimal", "negligible"})
@@ -97,16 +101,20 @@ def _next(reading: Reading, start: int) -> list[Asserted]:
 
 
 def _end(reading: Reading, label: Mention, start: int, limit: int) -> int:
-    if label.id in OPEN:
+    """Where a labeled part ends: at its sentence, or in raw text at the first thing that is no value of it."""
+    if label.id in OPEN or start >= limit:
         return limit
-    if start >= limit:
-        return limit
-    end = min(limit, reading.sentence(start)[1])
-    if label.id not in SHORT:
+    first, last = reading.sentence(start)
+    end = min(limit, last)
+    if last - first <= LONG_SENTENCE:
         return end
+    if label.id not in FITS:
+        return min(end, start + REACH)
+    fits = FITS[label.id] | NEUTRAL
     for asserted in reading.between(start, end):
         mention = asserted.mention
-        told = reading.clause(mention.start).tense in ("past", "modal") and mention.kind == "action"
-        if told or mention.kind in ("title", "instrument", "parameter", "suture_material"):
-            return reading.clause(mention.start).start if reading.clause(mention.start).start > start else mention.start
+        told = mention.kind == "action" and reading.clause(mention.start).tense in ("past", "modal")
+        if mention.kind not in fits or told or mention.start - start > FARTHEST:
+            clause = reading.clause(mention.start).start
+            return clause if told and clause > start else mention.start
     return end

@@ -43,14 +43,23 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             yield found("settings", _setting(reading, value.mention, parameter.mention), value, parameter)
 
 
-def _accepts(parameter: Mention, value: Mention) -> bool:
+def _accepts(reading: Reading, parameter: Mention, value: Mention) -> bool:
+    if parameter.id == "ultrasound_power_pct" and value.id == "number" and _lens_power(reading, parameter):
+        return False
     classes = parameter.term.classes if parameter.term is not None else ()
     return value.id in classes or (FIT_UNIT.get(value.id) in classes) or (value.id == "number" and bool(classes))
 
 
+def _lens_power(reading: Reading, power: Mention) -> bool:
+    """Whether "power" speaks of a lens: one is named nearby, and no other machine setting."""
+    around = reading.between(max(0, power.start - 9), power.end + 9)
+    other = any(a.mention.kind in ("parameter", "phase") and a.mention.start != power.start for a in around)
+    return not other and any(a.mention.id == "lens" or a.mention.kind in ("lens_type", "lens_location") for a in around)
+
+
 def _parameter_of(reading: Reading, value: Asserted, parameters: Sequence[Asserted]) -> Asserted | None:
     mention = value.mention
-    fitting = [p for p in parameters if _accepts(p.mention, mention)]
+    fitting = [p for p in parameters if _accepts(reading, p.mention, mention)]
     before = [p for p in fitting if p.mention.end <= mention.start and _joined(reading, p.mention, mention)]
     after = [p for p in fitting if p.mention.start >= mention.end and _joined(reading, mention, p.mention)]
     left = before[-1] if before else None
