@@ -60,12 +60,12 @@ def heard(words: str, value: T, *, status: Status = Status.DONE, time_s: float |
     """A dictated fact whose evidence is the first place of `words` in DICTATION."""
     start = DICTATION.index(words)
     evidence = Evidence(start=start, end=start + len(words), text=words)
-    return Fact[type(value)](value=value, status=status, evidence=(evidence,), time_s=time_s)  # type: ignore[misc]
+    return Fact(value=value, status=status, evidence=(evidence,), time_s=time_s)
 
 
 def labelled(value: T) -> Fact[T]:
     """A fact read from the lens label."""
-    return Fact[type(value)](value=value, origin=Origin.LABEL)  # type: ignore[misc]
+    return Fact(value=value, origin=Origin.LABEL)
 
 
 STEPS = (
@@ -122,7 +122,7 @@ def routine() -> OperationRecord:
             urgency=heard("elective", Urgency.ELECTIVE),
             procedures=(heard("phaco", "phacoemulsification"), heard("lens", "intraocular_lens_insertion")),
             preoperative_diagnosis=(heard("nuclear sclerotic cataract", "nuclear_sclerotic_cataract"),),
-        ).model_copy(update={"date": Fact[date](value=date(2026, 11, 25), origin=Origin.WORKLIST)}),
+        ).model_copy(update={"date": Fact(value=date(2026, 11, 25), origin=Origin.WORKLIST)}),
         patient=Patient(
             name=heard("Odile Fennimarch", "Odile Fennimarch"),
             hospital_number=heard("53 90 216", "5390216"),
@@ -139,9 +139,7 @@ def routine() -> OperationRecord:
             site=heard("9 o'clock", "9 o'clock"),
         ),
         paracentesis=Paracentesis(clock_hours=(heard("10 and 2", 10.0), heard("2,", 2.0))),
-        capsulorhexis=Capsulorhexis(
-            diameter_mm=heard("five millimetres", 5.0), complete=heard("complete", True)
-        ),
+        capsulorhexis=Capsulorhexis(diameter_mm=heard("five millimetres", 5.0), complete=heard("complete", True)),
         nucleus=Nucleus(technique=(heard("divide and conquer", "divide_and_conquer"),)),
         settings=tuple(heard(said, setting) for said, setting in SETTINGS),
         ultrasound=Ultrasound(

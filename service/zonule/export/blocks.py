@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
-from typing import Any
+from typing import Any, Literal
 
 from zonule.record import Evidence, Fact
 
@@ -46,15 +46,15 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Entries:
-    """Labeled values, `columns` pairs abreast where there is room."""
+    """Labeled values: one a line, in pairs abreast, or run in one after the other."""
 
     entries: tuple[Entry, ...]
-    columns: int = 1
+    layout: Literal["lines", "pairs", "run_in"] = "lines"
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """A framed box that nobody may overlook: the eye, a lens. `notice` is a sentence below the entries."""
+    """A framed box that nobody may overlook: the eye, a lens."""
 
     id: str
     title: str
@@ -105,7 +105,7 @@ class Identity:
 
 @dataclass(frozen=True, slots=True)
 class EndNote:
-    """The words behind a mark: `source` is `dictation`, `lens label`, `worklist` or `person`; `time` is `m:ss` or empty."""
+    """The words behind a mark, where they are from, and when they were said (`m:ss`, or empty)."""
 
     number: int
     words: str

@@ -1,6 +1,6 @@
 """Outline → DOCX, in A4 or US Letter, by the styles of a template."""
 
-from docx import Document as open_document
+import docx
 from docx.document import Document
 from docx.enum.text import WD_TAB_ALIGNMENT
 from docx.opc.exceptions import PackageNotFoundError
@@ -49,7 +49,7 @@ def write_docx(outline: Outline, options: DocumentOptions) -> bytes:
 def _open(options: DocumentOptions) -> Document:
     template = options.template
     try:
-        document = open_document(str(template) if template else None)
+        document = docx.Document(str(template) if template else None)
     except (PackageNotFoundError, ValueError, KeyError, OSError) as fault:
         raise InputError(
             f"Template {str(template)!r} cannot be used: expected a Word document (.docx), got "
@@ -86,9 +86,9 @@ def _write_header(page: Page, outline: Outline, width: Length) -> None:
     _tone(second, identity.name)
     second.add_run("\t")
     _tone(second, identity.eye)
-    third = _line(header.add_paragraph(), width, "Header")
+    third = _line(header.add_paragraph(), width, "Zonule Identity")
     _who(third, identity)
-    _line(header.add_paragraph(), width, "Header")
+    header.add_paragraph(style="Zonule Identity")
 
 
 def _who(paragraph: DocxParagraph, identity: Identity) -> None:
@@ -116,7 +116,7 @@ def _write_footer(page: Page, outline: Outline, width: Length) -> None:
     footer = page.footer
     footer.is_linked_to_previous = False
     first = footer.paragraphs[0] if footer.paragraphs and not footer.paragraphs[0].text else footer.add_paragraph()
-    _line(first, width, "Footer")
+    _line(first, width, "Zonule Caution")
     first.add_run(" ".join(outline.cautions) + "\tPage ")
     add_field(first, "PAGE", "1")
     first.add_run(" of ")
@@ -124,10 +124,10 @@ def _write_footer(page: Page, outline: Outline, width: Length) -> None:
 
 
 def _write_section(document: Document, outline: Outline, section: Section, width: Length) -> None:
-    document.add_paragraph(section.title, style="Heading 1")
     if section.id == "eye_and_lens":
         write_head(document, outline, section, width)
         return
+    document.add_paragraph(section.title, style="Heading 1")
     for block in section.blocks:
         write_block(document, outline, block, width)
 
@@ -143,5 +143,3 @@ def _set_properties(document: Document, outline: Outline) -> None:
     properties.keywords, properties.category = "", outline.title
     properties.revision = 1
     set_language(document, outline.language)
-
-

@@ -22,6 +22,7 @@ from zonule.export.docx_parts import (
 )
 from zonule.export.docx_styles import ALERT, MUTED, NAVY
 from zonule.export.eye_raster import svg_to_png
+from zonule.export.wording import unbroken
 
 TONE_STYLES = {
     Tone.PLAIN: None,
@@ -31,6 +32,9 @@ TONE_STYLES = {
 }
 DIAGRAM_WIDTH = Mm(56)
 LABEL_WIDTH = Mm(31)
+PAIR_LABEL_WIDTH = Mm(39)
+PAIRS = 2
+RUN_IN_MARK = "\N{MIDDLE DOT}"
 MARKERS = {"bullet": "List Bullet", "number": "List Number", "": "Normal"}
 
 
@@ -39,9 +43,11 @@ def write_block(document: Document, outline: Outline, block: Block, width: Lengt
     match block:
         case Paragraph():
             write_phrases(document.add_paragraph(style=MARKERS[block.marker]), outline, block.phrases)
-        case Entries(columns=1):
+        case Entries(layout="lines"):
             for entry in block.entries:
                 _write_entry(document.add_paragraph(style="Normal"), outline, entry)
+        case Entries(layout="run_in"):
+            _write_run_in(document.add_paragraph(style="Normal"), outline, block)
         case Entries():
             _write_pairs(document, outline, block, width)
         case Table():
@@ -57,7 +63,7 @@ def write_phrases(paragraph: DocxParagraph, outline: Outline, phrases: tuple[Phr
     for position, phrase in enumerate(phrases):
         if position:
             paragraph.add_run(" ")
-        paragraph.add_run(phrase.text, style=TONE_STYLES[phrase.tone])
+        paragraph.add_run(unbroken(phrase.text), style=TONE_STYLES[phrase.tone])
         marks = outline.marks_of(phrase)
         if marks:
             paragraph.add_run(",".join(map(str, marks)), style="Zonule Note Mark")
@@ -67,6 +73,13 @@ def _write_entry(paragraph: DocxParagraph, outline: Outline, entry: Entry) -> No
     paragraph.add_run(f"{entry.label}:", style="Zonule Label")
     paragraph.add_run(" ")
     write_phrases(paragraph, outline, entry.phrases)
+
+
+def _write_run_in(paragraph: DocxParagraph, outline: Outline, block: Entries) -> None:
+    for position, entry in enumerate(block.entries):
+        if position:
+            paragraph.add_run(f" {RUN_IN_MARK} ", style="Zonule Muted")
+        _write_entry(paragraph, outline, entry)
 
 
 def write_head(document: Document, outline: Outline, section: Section, width: Length) -> None:
@@ -122,25 +135,22 @@ def _write_diagram(paragraph: DocxParagraph, diagram: Diagram) -> None:
 
 
 def _cell_paragraph(cell: _Cell, style: str) -> DocxParagraph:
-    paragraph = cell.paragraphs[0]
+    paragraph: DocxParagraph = cell.paragraphs[0]
     paragraph.style = style
     return paragraph
 
 
 def _write_pairs(document: Document, outline: Outline, block: Entries, width: Length) -> None:
     """Labels and values side by side: two pairs a row."""
-    pairs = block.columns
-    table = document.add_table(-(-len(block.entries) // pairs), 2 * pairs, style="Zonule Plain")
+    table = document.add_table(-(-len(block.entries) // PAIRS), 2 * PAIRS, style="Zonule Plain")
     table.alignment = WD_TABLE_ALIGNMENT.CENTER
-    value = Length(width // pairs - LABEL_WIDTH)
-    fix_columns(table, [LABEL_WIDTH, value] * pairs)
+    fix_columns(table, [PAIR_LABEL_WIDTH, Length(width // PAIRS - PAIR_LABEL_WIDTH)] * PAIRS)
+    for cell in (cell for row in table.rows for cell in row.cells):
+        _cell_paragraph(cell, "Zonule Cell")
     for position, entry in enumerate(block.entries):
-        row, pair = divmod(position, pairs)
-        _cell_paragraph(table.cell(row, 2 * pair), "Zonule Cell").add_run(entry.label, style="Zonule Label")
-        write_phrases(_cell_paragraph(table.cell(row, 2 * pair + 1), "Zonule Cell"), outline, entry.phrases)
-    if len(block.entries) % pairs:
-        for cell in table.rows[-1].cells[-2:]:
-            _cell_paragraph(cell, "Zonule Cell")
+        row, pair = divmod(position, PAIRS)
+        table.cell(row, 2 * pair).paragraphs[0].add_run(entry.label, style="Zonule Label")
+        write_phrases(table.cell(row, 2 * pair + 1).paragraphs[0], outline, entry.phrases)
     describe_table(table, "Particulars", "Labels with their values, two pairs in each row, read from left to right.")
     keep_rows_whole(table)
 
@@ -170,12 +180,13 @@ def write_signature(document: Document, outline: Outline, width: Length) -> None
         document.add_paragraph(f"Read and signed by {signature.by}{when}.", style="Normal")
         return
     table = document.add_table(2, 3, style="Zonule Plain")
+    table.alignment = WD_TABLE_ALIGNMENT.CENTER
     fix_columns(table, [Length(width // 3)] * 3)
-    for cell in table.rows[0].cells:
-        underline_cell(cell, MUTED)
-        _cell_paragraph(cell, "Zonule Panel Title")
-    for cell, text in zip(table.rows[1].cells, ("Surgeon’s signature", "Name", "Date and time"), strict=True):
+    for cell, text in zip(table.rows[0].cells, ("Signature of the surgeon", "Name", "Date and time"), strict=True):
         _cell_paragraph(cell, "Zonule Note").add_run(text)
+    for cell in table.rows[1].cells:
+        underline_cell(cell, MUTED)
+        _cell_paragraph(cell, "Zonule Eye").style = "Zonule Panel Title"
     describe_table(table, "Signature", "Three empty lines to write on: the surgeon's signature, name, date and time.")
     keep_rows_whole(table)
 

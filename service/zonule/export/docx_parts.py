@@ -1,4 +1,4 @@
-"""Parts of a DOCX that python-docx has no word for: header rows, alternative text, page numbers, language, fixed bytes."""
+"""What python-docx has no word for: header rows, alternative text, page numbers, language, fixed bytes."""
 
 import zipfile
 from io import BytesIO

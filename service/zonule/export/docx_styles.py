@@ -33,19 +33,20 @@ class Look:
     rule: str = ""
     keep_next: bool = False
     superscript: bool = False
+    heading: bool = False
 
 
 PARAGRAPH_STYLES = {
     "Normal": Look(after=2),
     "Title": Look(size=15, bold=True, color=NAVY, after=3),
     "Heading 1": Look(size=10.5, bold=True, color=NAVY, before=7, after=2.5, rule=NAVY, keep_next=True),
-    "Header": Look(size=9, after=0),
-    "Footer": Look(size=7.5, color=MUTED, after=0),
+    "Zonule Identity": Look(size=9, after=0),
+    "Zonule Caution": Look(size=7.5, color=MUTED, after=0),
     "List Bullet": Look(after=1),
     "List Number": Look(after=1),
     "Zonule Patient": Look(size=12, bold=True, after=0),
     "Zonule Draft": Look(size=9, bold=True, color=ALERT, after=0),
-    "Zonule Eye": Look(size=17, bold=True, color="FFFFFF", before=0, after=0, fill=NAVY, keep_next=True),
+    "Zonule Eye": Look(size=17, bold=True, color="FFFFFF", before=0, after=0, fill=NAVY, keep_next=True, heading=True),
     "Zonule Panel Title": Look(size=11, bold=True, color="FFFFFF", after=0),
     "Zonule Cell": Look(size=9, after=0),
     "Zonule Panel Cell": Look(size=10, after=0),
@@ -116,6 +117,10 @@ def _framing(style: Any, look: Look) -> None:
         _insert(properties, borders("w:pBdr", {"bottom": look.rule}, space=1))
     if look.fill:
         _insert(properties, shading(look.fill))
+    if look.heading:
+        level = OxmlElement("w:outlineLvl")
+        level.set(qn("w:val"), "0")
+        properties.append(level)
 
 
 AFTER_FRAMING = ("w:tabs", "w:suppressAutoHyphens", "w:spacing", "w:ind", "w:contextualSpacing", "w:jc", "w:outlineLvl")

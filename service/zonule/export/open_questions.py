@@ -1,4 +1,4 @@
-"""What the note still lacks and what its surgeon should confirm: two sections that exist only while there is something in them."""
+"""What the note still lacks, what its surgeon should confirm: sections that exist only while they hold something."""
 
 from zonule.export.blocks import Block, Paragraph, Phrase, Section, Tone
 from zonule.export.wording import capitalized, label, words
@@ -23,7 +23,7 @@ def _missing(gap: Gap, last: bool) -> Phrase:
 
 
 def to_confirm_section(record: OperationRecord, report: GapReport) -> Section:
-    """One line for each doubt, with the words concerned; doubts of the record that the report has not taken up come last."""
+    """One line for each doubt, with its words; doubts of the record that the report has not taken up come last."""
     asked = [gap for kind in CONFIRMED_FIRST for gap in report.of(kind)]
     covered = {evidence for gap in asked for evidence in gap.evidence}
     left = [u for u in (*record.conflicts, *record.unclear) if not covered & set(u.evidence)]

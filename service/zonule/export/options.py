@@ -10,7 +10,7 @@ from typing import Literal
 class DocumentOptions:
     """Choices for one document.
 
-    `paper` is A4 (210 × 297 mm) or US Letter (8.5 × 11 in); `steps` writes the operation as prose or as a numbered
+    `paper` is A4 (210 by 297 mm) or US Letter (8.5 by 11 in); `steps` writes the operation as prose or as a numbered
     list; `evidence` adds the words behind each value as end notes; `template` is a clinic's own .docx with the styles
     named in docs/documents.md. A document is a draft until `signed_by` names who has read and signed it; `signed_at`
     says when. `unit_name` stands in the page header. `diagram_view` draws the eye facing the patient or as seen from

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import Literal
 
 from zonule.export import quantities
 from zonule.export.blocks import (
@@ -12,7 +13,6 @@ from zonule.export.blocks import (
     Entry,
     Identity,
     Outline,
-    Panel,
     Paragraph,
     Phrase,
     Section,
@@ -31,6 +31,7 @@ from zonule.export.wording import NOT_STATED, capitalized, listed, words
 from zonule.record import DrugGiven, Fact, GapReport, OperationRecord
 from zonule.vocabulary import ComplicationStatement, Status
 
+Layout = Literal["lines", "pairs", "run_in"]
 TITLE = "Operation note"
 CAUTIONS = (
     "This note is a draft until its surgeon has read and signed it.",
@@ -53,12 +54,14 @@ def build_outline(record: OperationRecord, report: GapReport, options: DocumentO
 
 def _sections(record: OperationRecord, report: GapReport, options: DocumentOptions) -> Iterable[Section]:
     yield Section("eye_and_lens", "Eye and lens", _eye_and_lens(record, options))
-    yield Section("operation", "Operation", _entries(_operation(record), columns=2))
+    procedure = _entry("Procedure", record.operation.procedures)
+    particulars = _entries(_operation(record), "pairs")
+    yield Section("operation", "Operation", (*_entries([procedure]), *particulars))
     yield Section("description", "Description of the operation", _description(record, options))
     yield Section("outcome", "Complications and closure", _entries(_outcome(record)))
     yield Section("settings", "Machine settings", _machine(record))
     yield Section("drugs", "Drugs", _drugs(record))
-    yield Section("plan", "Plan", _entries(_plan(record)))
+    yield Section("plan", "Plan", _entries(_plan(record), "run_in"))
     if options.remarks:
         yield Section("remarks", "Said, but not part of this operation", _remarks(record))
     yield not_stated_section(report)
@@ -102,12 +105,12 @@ def _eye_and_lens(record: OperationRecord, options: DocumentOptions) -> tuple[Bl
     return (eye_panel(record), diagram, *lens_panels(record))
 
 
-def _entries(entries: Iterable[Entry | None], columns: int = 1) -> tuple[Block, ...]:
+def _entries(entries: Iterable[Entry | None], layout: Layout = "lines") -> tuple[Block, ...]:
     held = tuple(entry for entry in entries if entry)
-    return (Entries(held, columns),) if held else ()
+    return (Entries(held, layout),) if held else ()
 
 
-def _entry(label: str, facts: AnyFact | None | Sequence[AnyFact]) -> Entry | None:
+def _entry(label: str, facts: AnyFact | Sequence[AnyFact] | None) -> Entry | None:
     """The done facts under a label, in words, or nothing."""
     held = (facts,) if isinstance(facts, Fact) else tuple(facts or ())
     done = tuple(fact for fact in held if fact.status is Status.DONE)
@@ -123,7 +126,6 @@ def _name(label: str, fact: AnyFact | None) -> Entry | None:
 def _operation(record: OperationRecord) -> list[Entry | None]:
     operation, team = record.operation, record.team
     return [
-        _entry("Procedure", operation.procedures),
         _name("Surgeon", team.surgeon),
         _name("Assistant", team.assistant),
         _name("Supervisor", team.supervisor),
@@ -213,7 +215,7 @@ def _machine(record: OperationRecord) -> tuple[Block, ...]:
         _counter("Effective phaco time", counted.effective_phaco_time_s, " s"),
         _counter("Average power", counted.average_power_pct, " %"),
     ]
-    return (*((table,) if table else ()), *_entries(counters, columns=2))
+    return (*((table,) if table else ()), *_entries(counters, "run_in"))
 
 
 def _counter(label: str, fact: Fact[float] | None, unit: str) -> Entry | None:
@@ -221,22 +223,28 @@ def _counter(label: str, fact: Fact[float] | None, unit: str) -> Entry | None:
 
 
 def _drugs(record: OperationRecord) -> tuple[Block, ...]:
+    """Drugs with dose and route; the column of strengths is there only when one is stated."""
     shown = [f for f in record.drugs if f.status in (Status.DONE, Status.NOT_DONE)]
-    rows = tuple(_drug_row(fact) for fact in shown)
-    return (Table("Drugs given in this operation", ("Drug", "Dose", "Strength and volume", "Route"), rows),) if rows else ()
+    strengths = any(_strength(fact.value) for fact in shown)
+    header = ("Drug", "Dose", *(["Strength and volume"] if strengths else []), "Route")
+    rows = tuple(_drug_row(fact, strengths) for fact in shown)
+    return (Table("Drugs given in this operation", header, rows),) if rows else ()
 
 
-def _drug_row(fact: Fact[DrugGiven]) -> tuple[Phrase, ...]:
+def _drug_row(fact: Fact[DrugGiven], strengths: bool) -> tuple[Phrase, ...]:
     drug = fact.value
     withheld = " (withheld)" if fact.status is Status.NOT_DONE else ""
-    volume = f"{quantities.number(drug.volume_ml)} mL" if drug.volume_ml is not None else ""
-    strength = ", ".join(part for part in (drug.strength or "", volume) if part)
     return (
         Phrase(capitalized(words(drug.drug)) + withheld, (fact,), Tone.STRONG if withheld else Tone.PLAIN),
         _cell(quantities.dose(drug), fact),
-        _cell(strength, fact),
+        *([_cell(_strength(drug), fact)] if strengths else []),
         _cell(words(drug.route or ""), fact),
     )
+
+
+def _strength(drug: DrugGiven) -> str:
+    volume = f"{quantities.number(drug.volume_ml)} mL" if drug.volume_ml is not None else ""
+    return ", ".join(part for part in (drug.strength or "", volume) if part)
 
 
 def _cell(text: str, fact: AnyFact) -> Phrase:

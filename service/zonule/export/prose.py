@@ -1,5 +1,6 @@
 """The operation as a surgeon would write it: past tense, one clause a step, nothing that the facts do not say."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -12,6 +13,9 @@ from zonule.vocabulary import LensStatus, Status
 
 MOST_CLAUSES = 3
 """More than three joined clauses no longer read as a sentence."""
+
+SUBJECT = re.compile(r"the .+? (?:was|were) ")
+"""What a clause of a joined sentence need not say again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +75,18 @@ def sentence_of(clause: Clause) -> Sentence:
 
 
 def _sentence(group: list[Clause]) -> Sentence:
-    text = listed([clause.text for clause in group])
+    text = _joined([clause.text for clause in group])
     return Sentence(capitalized(text) + ".", tuple(fact for clause in group for fact in clause.facts))
+
+
+def _joined(texts: list[str]) -> str:
+    """Clauses joined; one with the subject of the clause before it leaves that out (`was cracked and removed`)."""
+    subjects = [None, *(SUBJECT.match(text) for text in texts)]
+    short = [
+        text[len(ours[0]) :] if ours and before and ours[0] == before[0] else text
+        for text, before, ours in zip(texts, subjects, subjects[1:], strict=False)
+    ]
+    return listed(short)
 
 
 def _joins(group: list[Clause], clause: Clause) -> bool:

@@ -1,11 +1,13 @@
 """The words of the documents: ids of the record in the trade's wording, read from `wording.toml`."""
 
+import re
 import tomllib
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 WORDING_FILE = Path(__file__).with_name("wording.toml")
+NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|mg|mL|cm|D|%|s|o'clock|mmHg|mL/min)\b|%)")
 NOT_STATED = "not stated in the dictation"
 
 
@@ -34,6 +36,11 @@ def capitalized(text: str) -> str:
 def listed(items: list[str]) -> str:
     """`a`, `a and b`, `a, b and c`."""
     return " and ".join([", ".join(items[:-1]), items[-1]]) if len(items) > 1 else "".join(items)
+
+
+def unbroken(text: str) -> str:
+    """The text with a hard space between a number and its unit, so that no line ends between them."""
+    return NUMBER_AND_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 def with_article(noun: str) -> str:

@@ -1,0 +1,109 @@
+"""Outline → plain text: what a screen reader, a mail or a paste into another system gets."""
+
+import textwrap
+
+from zonule.export.blocks import Block, Diagram, Entries, Entry, Outline, Panel, Paragraph, Phrase, Section, Table
+from zonule.export.options import DocumentOptions
+from zonule.export.outline import build_outline
+from zonule.record import GapReport, OperationRecord
+
+LINE = 100
+CELL_JOINT = " | "
+
+
+def render_plain_text(record: OperationRecord, report: GapReport, options: DocumentOptions | None = None) -> str:
+    """The operation note as plain text, lines of at most about 100 characters, ending in a line feed."""
+    return write_plain_text(build_outline(record, report, options))
+
+
+def write_plain_text(outline: Outline) -> str:
+    """An outline as plain text."""
+    lines = [*_head(outline)]
+    for section in outline.sections:
+        lines += ["", section.title.upper(), *_section(outline, section)]
+    lines += ["", "SIGNATURE", *_signature(outline), *_notes(outline), "", *outline.cautions]
+    return "\n".join(lines) + "\n"
+
+
+def _head(outline: Outline) -> list[str]:
+    identity = outline.identity
+    number, born, date = (
+        f"{lead}{phrase.text}" if phrase.facts else phrase.text
+        for lead, phrase in (
+            ("Hospital number ", identity.number),
+            ("Born ", identity.born),
+            ("Operated ", identity.date),
+        )
+    )
+    draft = ["DRAFT - not yet read and signed by its surgeon"] if outline.signature.draft else []
+    unit = [identity.unit] if identity.unit else []
+    return [
+        *unit,
+        outline.title.upper(),
+        *draft,
+        f"{identity.name.text}; {number}; {born}",
+        f"{identity.eye.text}; {date}",
+    ]
+
+
+def _section(outline: Outline, section: Section) -> list[str]:
+    lines: list[str] = []
+    for position, block in enumerate(section.blocks, start=1):
+        lines += _block(outline, block, position)
+    return lines
+
+
+def _block(outline: Outline, block: Block, position: int) -> list[str]:
+    match block:
+        case Paragraph():
+            lead = {"bullet": "- ", "number": f"{position}. ", "": ""}[block.marker]
+            return _wrapped(lead + _phrases(outline, block.phrases), " " * len(lead))
+        case Entries():
+            return [line for entry in block.entries for line in _entry(outline, entry)]
+        case Panel():
+            return [block.title, *(f"  {line}" for entry in block.entries for line in _entry(outline, entry))]
+        case Table():
+            rows = [[_phrases(outline, (cell,)) for cell in row] for row in block.rows]
+            return [CELL_JOINT.join(row) for row in [list(block.header), *rows]]
+        case Diagram():
+            return _wrapped(f"Diagram: {block.description}", "  ")
+
+
+def _entry(outline: Outline, entry: Entry) -> list[str]:
+    return _wrapped(f"{entry.label}: {_phrases(outline, entry.phrases)}", "  ")
+
+
+def _phrases(outline: Outline, phrases: tuple[Phrase, ...]) -> str:
+    return " ".join(phrase.text + _marks(outline, phrase) for phrase in phrases)
+
+
+def _marks(outline: Outline, phrase: Phrase) -> str:
+    marks = outline.marks_of(phrase)
+    return f" [{', '.join(map(str, marks))}]" if marks else ""
+
+
+def _wrapped(text: str, indent: str) -> list[str]:
+    return textwrap.wrap(text, LINE, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False) or [""]
+
+
+def _signature(outline: Outline) -> list[str]:
+    signature = outline.signature
+    if signature.draft:
+        return ["Signature of the surgeon: ____________________  Name: ____________________  Date and time: __________"]
+    return [f"Read and signed by {signature.by}{f', {signature.at}' if signature.at else ''}."]
+
+
+def _notes(outline: Outline) -> list[str]:
+    if not outline.notes:
+        return []
+    return [
+        "",
+        "WORDS BEHIND THE NOTE",
+        *(note_line(note.number, note.words, note.source, note.time) for note in outline.notes),
+    ]
+
+
+def note_line(number: int, words: str, source: str, time: str) -> str:
+    """One end note: its number, the words or where else it is from, and when it was said."""
+    shown = f"“{' '.join(words.split())}”" if words else f"From: {source}"
+    return f"[{number}] {shown}" + (f" ({time})" if time else "")
