@@ -189,12 +189,13 @@ class Requirements(Entry):
 
 
 def load_requirements(*folders: Path) -> Requirements:
-    """The requirements of all lexicon `folders`, each in its `requirements` subfolder.
+    """The requirements of all `folders`: lexicon folders, or their `requirements` subfolders themselves.
 
-    A later entry replaces an earlier one of the same id. A folder without such a subfolder adds nothing. Raises
+    A later entry replaces an earlier one of the same id. A lexicon folder without the subfolder adds nothing. Raises
     LexiconError for broken TOML, an entry that breaks the schema, or an item of a set that nobody defined.
     """
-    files = [_load_file(path) for folder in folders for path in sorted((folder / FOLDER).glob("*.toml"))]
+    places = [folder if folder.name == FOLDER else folder / FOLDER for folder in folders]
+    files = [_load_file(path) for place in places for path in sorted(place.glob("*.toml"))]
     loaded = Requirements(
         sets=_latest(f.set for f in files),
         conditions=_latest(f.condition for f in files),
