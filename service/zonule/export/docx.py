@@ -9,8 +9,8 @@ from docx.shared import Inches, Length, Mm
 from docx.text.paragraph import Paragraph as DocxParagraph
 
 from zonule.errors import InputError
-from zonule.export.blocks import Identity, Outline, Phrase, Section, Tone
-from zonule.export.docx_blocks import TONE_STYLES, write_block, write_head, write_notes, write_signature
+from zonule.export.blocks import Outline, Section
+from zonule.export.docx_blocks import write_block, write_head, write_notes, write_phrases, write_signature
 from zonule.export.docx_parts import add_field, fixed_bytes, set_language, strip_stamps
 from zonule.export.docx_styles import apply_styles
 from zonule.export.options import DocumentOptions
@@ -79,25 +79,25 @@ def _write_header(page: Page, outline: Outline, width: Length) -> None:
     header.is_linked_to_previous = False
     first = header.paragraphs[0] if header.paragraphs and not header.paragraphs[0].text else header.add_paragraph()
     _line(first, width, "Zonule Draft")
-    _tone(first, Phrase(identity.unit or outline.title, tone=Tone.PLAIN), "Zonule Label")
+    first.add_run(identity.unit or outline.title, style="Zonule Label")
     if outline.signature.draft:
         first.add_run("\tDRAFT \N{EN DASH} not yet read and signed by its surgeon")
     second = _line(header.add_paragraph(), width, "Zonule Patient")
-    _tone(second, identity.name)
+    write_phrases(second, outline, (identity.name,))
     second.add_run("\t")
-    _tone(second, identity.eye)
+    write_phrases(second, outline, (identity.eye,))
     third = _line(header.add_paragraph(), width, "Zonule Identity")
-    _who(third, identity)
-    header.add_paragraph(style="Zonule Identity")
+    _who(third, outline)
 
 
-def _who(paragraph: DocxParagraph, identity: Identity) -> None:
+def _who(paragraph: DocxParagraph, outline: Outline) -> None:
+    identity = outline.identity
     for lead, phrase in (("Hospital number ", identity.number), (f"{HEADER_LINE}Born ", identity.born)):
         stated = bool(phrase.facts)
         paragraph.add_run(lead if stated else HEADER_LINE if lead.startswith(HEADER_LINE) else "")
-        _tone(paragraph, phrase)
+        write_phrases(paragraph, outline, (phrase,))
     paragraph.add_run("\t" + ("Operated " if identity.date.facts else ""))
-    _tone(paragraph, identity.date)
+    write_phrases(paragraph, outline, (identity.date,))
 
 
 def _line(paragraph: DocxParagraph, width: Length, style: str) -> DocxParagraph:
@@ -106,10 +106,6 @@ def _line(paragraph: DocxParagraph, width: Length, style: str) -> DocxParagraph:
     stops.clear_all()
     stops.add_tab_stop(width, WD_TAB_ALIGNMENT.RIGHT)
     return paragraph
-
-
-def _tone(paragraph: DocxParagraph, phrase: Phrase, style: str | None = None) -> None:
-    paragraph.add_run(phrase.text, style=style or TONE_STYLES[phrase.tone])
 
 
 def _write_footer(page: Page, outline: Outline, width: Length) -> None:

@@ -17,10 +17,12 @@ from zonule.export.docx_parts import (
     fill_cell,
     fix_columns,
     keep_rows_whole,
+    keep_together,
     mark_header_row,
     underline_cell,
 )
 from zonule.export.docx_styles import ALERT, MUTED, NAVY
+from zonule.export.end_notes import note_words
 from zonule.export.eye_raster import svg_to_png
 from zonule.export.wording import unbroken
 
@@ -30,11 +32,14 @@ TONE_STYLES = {
     Tone.MUTED: "Zonule Muted",
     Tone.ALERT: "Zonule Alert",
 }
-DIAGRAM_WIDTH = Mm(56)
+DIAGRAM_WIDTH = Mm(53)
 LABEL_WIDTH = Mm(31)
 PAIR_LABEL_WIDTH = Mm(39)
 PAIRS = 2
+NO_BREAK = "\N{NO-BREAK SPACE}"
 RUN_IN_MARK = "\N{MIDDLE DOT}"
+SIGNATURE_FIELDS = ("Signature of the surgeon", "Name", "Date and time")
+SIGNATURE_SPACE, SIGNATURE_HEIGHT = Mm(6), Mm(8)
 MARKERS = {"bullet": "List Bullet", "number": "List Number", "": "Normal"}
 
 
@@ -66,7 +71,7 @@ def write_phrases(paragraph: DocxParagraph, outline: Outline, phrases: tuple[Phr
         paragraph.add_run(unbroken(phrase.text), style=TONE_STYLES[phrase.tone])
         marks = outline.marks_of(phrase)
         if marks:
-            paragraph.add_run(",".join(map(str, marks)), style="Zonule Note Mark")
+            paragraph.add_run(f"[{','.join(map(str, marks))}]", style="Zonule Note Mark")
 
 
 def _write_entry(paragraph: DocxParagraph, outline: Outline, entry: Entry) -> None:
@@ -111,6 +116,7 @@ def _write_panel(document: Document, outline: Outline, panel: Panel, width: Leng
     describe_table(table, panel.title, f"{panel.title}: one row for each item, item and value.")
     mark_header_row(table)
     keep_rows_whole(table)
+    keep_together(table)
     if diagram:
         _place_diagram(table, diagram)
 
@@ -130,7 +136,7 @@ def _place_diagram(table: DocxTable, diagram: Diagram) -> None:
 
 def _write_diagram(paragraph: DocxParagraph, diagram: Diagram) -> None:
     paragraph.alignment = WD_ALIGN_PARAGRAPH.CENTER
-    picture = paragraph.add_run().add_picture(BytesIO(svg_to_png(diagram.svg)), width=Length(DIAGRAM_WIDTH - Mm(4)))
+    picture = paragraph.add_run().add_picture(BytesIO(svg_to_png(diagram.svg)), width=Length(DIAGRAM_WIDTH - Mm(5)))
     describe_picture(picture, "Eye diagram", diagram.description)
 
 
@@ -153,6 +159,7 @@ def _write_pairs(document: Document, outline: Outline, block: Entries, width: Le
         write_phrases(table.cell(row, 2 * pair + 1).paragraphs[0], outline, entry.phrases)
     describe_table(table, "Particulars", "Labels with their values, two pairs in each row, read from left to right.")
     keep_rows_whole(table)
+    keep_together(table)
 
 
 def _write_table(document: Document, outline: Outline, block: Table, width: Length) -> None:
@@ -169,6 +176,7 @@ def _write_table(document: Document, outline: Outline, block: Table, width: Leng
     describe_table(table, block.caption, f"{block.caption}. The first row holds the headings.")
     mark_header_row(table)
     keep_rows_whole(table)
+    keep_together(table)
 
 
 def write_signature(document: Document, outline: Outline, width: Length) -> None:
@@ -179,16 +187,19 @@ def write_signature(document: Document, outline: Outline, width: Length) -> None
         when = f", {signature.at}" if signature.at else ""
         document.add_paragraph(f"Read and signed by {signature.by}{when}.", style="Normal")
         return
-    table = document.add_table(2, 3, style="Zonule Plain")
+    table = document.add_table(2, 2 * len(SIGNATURE_FIELDS) - 1, style="Zonule Plain")
     table.alignment = WD_TABLE_ALIGNMENT.CENTER
-    fix_columns(table, [Length(width // 3)] * 3)
-    for cell, text in zip(table.rows[0].cells, ("Signature of the surgeon", "Name", "Date and time"), strict=True):
-        _cell_paragraph(cell, "Zonule Note").add_run(text)
-    for cell in table.rows[1].cells:
-        underline_cell(cell, MUTED)
-        _cell_paragraph(cell, "Zonule Eye").style = "Zonule Panel Title"
+    field = Length((width - 2 * SIGNATURE_SPACE) // len(SIGNATURE_FIELDS))
+    fix_columns(table, [field, SIGNATURE_SPACE, field, SIGNATURE_SPACE, field])
+    for cell in (cell for row in table.rows for cell in row.cells):
+        _cell_paragraph(cell, "Zonule Note")
+    table.rows[1].height = SIGNATURE_HEIGHT
+    for position, name in enumerate(SIGNATURE_FIELDS):
+        table.cell(0, 2 * position).paragraphs[0].add_run(name)
+        underline_cell(table.cell(1, 2 * position), MUTED)
     describe_table(table, "Signature", "Three empty lines to write on: the surgeon's signature, name, date and time.")
     keep_rows_whole(table)
+    keep_together(table)
 
 
 def write_notes(document: Document, outline: Outline) -> None:
@@ -196,7 +207,7 @@ def write_notes(document: Document, outline: Outline) -> None:
     if not outline.notes:
         return
     document.add_paragraph("Words behind the note", style="Heading 1")
+    paragraph = document.add_paragraph(style="Zonule Note")
     for note in outline.notes:
-        paragraph = document.add_paragraph(style="Zonule Note")
-        words = f"“{' '.join(note.words.split())}”" if note.words else f"From: {note.source}"
-        paragraph.add_run(f"{note.number}  {words}" + (f" ({note.time})" if note.time else ""))
+        lead = f" {RUN_IN_MARK} " if note.number > 1 else ""
+        paragraph.add_run(f"{lead}[{note.number}]{NO_BREAK}{note_words(note)}")

@@ -14,6 +14,8 @@ from docx.text.paragraph import Paragraph
 
 from zonule.export.docx_styles import shading
 
+MOST_ROWS_TOGETHER = 14
+"""A longer table may break between rows."""
 FIRST_DAY = (1980, 1, 1, 0, 0, 0)
 """The earliest time a zip file can hold: identical content gives identical bytes."""
 STAMPS = ("dcterms:created", "dcterms:modified", "cp:lastModifiedBy", "cp:lastPrinted")
@@ -30,6 +32,14 @@ def keep_rows_whole(table: Table) -> None:
     """No row may be split between two pages."""
     for row in table.rows:
         row._tr.get_or_add_trPr().insert(0, OxmlElement("w:cantSplit"))
+
+
+def keep_together(table: Table) -> None:
+    """All rows on one page: each paragraph but those of the last row stays with the next."""
+    for row in table.rows[:-1] if len(table.rows) <= MOST_ROWS_TOGETHER else []:
+        for cell in row.cells:
+            for paragraph in cell.paragraphs:
+                paragraph.paragraph_format.keep_with_next = True
 
 
 def describe_table(table: Table, title: str, description: str) -> None:

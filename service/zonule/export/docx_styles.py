@@ -38,9 +38,9 @@ class Look:
 
 PARAGRAPH_STYLES = {
     "Normal": Look(after=2),
-    "Title": Look(size=15, bold=True, color=NAVY, after=3),
-    "Heading 1": Look(size=10.5, bold=True, color=NAVY, before=7, after=2.5, rule=NAVY, keep_next=True),
-    "Zonule Identity": Look(size=9, after=0),
+    "Title": Look(size=14, bold=True, color=NAVY, after=2),
+    "Heading 1": Look(size=10.5, bold=True, color=NAVY, before=5, after=2, rule=NAVY, keep_next=True),
+    "Zonule Identity": Look(size=9, after=6),
     "Zonule Caution": Look(size=7.5, color=MUTED, after=0),
     "List Bullet": Look(after=1),
     "List Number": Look(after=1),
@@ -162,7 +162,7 @@ def _define_table(document: Document, name: str) -> None:
     if name in TABLE_LOOKS:
         properties.append(TABLE_LOOKS[name]())
     margins = OxmlElement("w:tblCellMar")
-    for side, width in (("top", 25), ("left", 80), ("bottom", 25), ("right", 80)):
+    for side, width in (("top", 15), ("left", 80), ("bottom", 15), ("right", 80)):
         margin = OxmlElement(f"w:{side}")
         margin.set(qn("w:w"), str(width))
         margin.set(qn("w:type"), "dxa")

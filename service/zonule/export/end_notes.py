@@ -40,3 +40,9 @@ def _note(number: int, key: Evidence | str, fact: AnyFact) -> EndNote:
     words = key.text if isinstance(key, Evidence) else ""
     time = mark_of_time(fact.time_s) if fact.time_s is not None else ""
     return EndNote(number, words, SOURCES[fact.origin], time)
+
+
+def note_words(note: EndNote) -> str:
+    """The words of an end note in quotation marks, or where else it is from; and when it was said."""
+    shown = f"“{' '.join(note.words.split())}”" if note.words else f"From: {note.source}"
+    return shown + (f" ({note.time})" if note.time else "")

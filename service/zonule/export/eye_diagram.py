@@ -9,12 +9,12 @@ from zonule.export.quantities import clock_hour, number
 from zonule.export.wording import words
 from zonule.record import OperationRecord
 
-WIDTH, HEIGHT = 400, 420
+LEFT, TOP, WIDTH, HEIGHT = 0, 14, 400, 404
 CENTER = (200.0, 180.0)
 LIMBUS, OPTIC, PUPIL = 96.0, 48.0, 38.0
 CORNEA_MM = 12.0
 """The white-to-white diameter that wound widths are drawn against; nominal, about the adult mean (common practice)."""
-HOURS, TICKS, DEGREES = 115.0, (128.0, 134.0), 153.0
+HOURS, TICKS, DEGREES, SIDES = 115.0, (128.0, 134.0), 153.0, 186.0
 WOUND_RADIUS = {"clear_corneal": LIMBUS - 5, "scleral_tunnel": LIMBUS + 7}
 INK, WOUND, PORT, AXIS = "#1a1a1a", "#a4001d", "#00605c", "#17365d"
 
@@ -23,11 +23,11 @@ def eye_svg(record: OperationRecord, view: View = "facing") -> str:
     """The diagram of the operated eye; `from_head` turns it by half a turn. The same text for the same record."""
     marks = marks_of(record)
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{LEFT} {TOP} {WIDTH} {HEIGHT}" role="img" '
         'font-family="Liberation Sans, Arial, sans-serif" text-anchor="middle">',
         "<title>Eye diagram</title>",
         f"<desc>{escape(describe_marks(marks, view))}</desc>",
-        f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>',
+        f'<rect y="{TOP}" width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>',
         *_globe(marks),
         *_scale(view),
         *_sides(marks, view),
@@ -46,14 +46,15 @@ def describe_eye(record: OperationRecord, view: View = "facing") -> str:
 
 
 def _text(x: float, y: float, text: str, size: float, color: str = INK, extra: str = "") -> str:
-    """Text centered on a point, in height too (a third of the size, since not every program knows a middle baseline)."""
+    """Text centered on a point, in height too: by a third of its size, as few programs know a middle baseline."""
     shown = f'<text x="{x:g}" y="{y + size * 0.35:g}" font-size="{size:g}" fill="{color}"{extra}>'
     return f"{shown}{escape(text)}</text>"
 
 
-def _circle(radius: float, fill: str, stroke: str, width: float, extra: str = "") -> str:
+def _circle(radius: float, fill: str, stroke: str, width: float) -> str:
     x, y = CENTER
-    return f'<circle cx="{x:g}" cy="{y:g}" r="{radius:g}" fill="{fill}" stroke="{stroke}" stroke-width="{width:g}"{extra}/>'
+    line = f'stroke="{stroke}" stroke-width="{width:g}"'
+    return f'<circle cx="{x:g}" cy="{y:g}" r="{radius:g}" fill="{fill}" {line}/>'
 
 
 def _globe(marks: EyeMarks) -> list[str]:
@@ -84,10 +85,9 @@ def _sides(marks: EyeMarks, view: View) -> list[str]:
     for degrees in (0, 180):
         side = side_at(degrees, marks.eye)
         if side:
-            x, y = place(degrees, 190, CENTER, view)
-            parts.append(
-                _text(x, y, side.upper(), 16, AXIS, f' transform="rotate(-90 {x:g} {y:g})" letter-spacing="2"')
-            )
+            x, y = place(degrees, SIDES, CENTER, view)
+            turn = f' transform="rotate(-90 {x:g} {y:g})" letter-spacing="2"'
+            parts.append(_text(x, y, side.upper(), 16, AXIS, turn))
     return parts
 
 

@@ -23,7 +23,7 @@ class Wound:
 
 @dataclass(frozen=True, slots=True)
 class EyeMarks:
-    """Everything that the diagram shows. `relaxing` and `sutures` have no place in the record, so they are only named."""
+    """Everything that the diagram shows. For `relaxing` and `sutures` the record holds no place: only named."""
 
     eye: Eye | None
     wound: Wound | None

@@ -1,4 +1,4 @@
-"""SVG → PNG for documents that cannot hold an SVG, with the font that comes along, so that every machine draws alike."""
+"""SVG → PNG for documents that hold no SVG, with the font that comes along, so that every machine draws alike."""
 
 from pathlib import Path
 

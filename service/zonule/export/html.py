@@ -3,6 +3,7 @@
 from html import escape
 
 from zonule.export.blocks import Block, Diagram, Entries, Entry, Outline, Panel, Paragraph, Phrase, Section, Table, Tone
+from zonule.export.end_notes import note_words
 from zonule.export.options import DocumentOptions
 from zonule.export.outline import build_outline
 from zonule.export.wording import unbroken
@@ -132,7 +133,7 @@ def _phrase(outline: Outline, phrase: Phrase) -> str:
     text, tone = escape(unbroken(phrase.text)), TONES[phrase.tone]
     marks = outline.marks_of(phrase)
     anchors = ",".join(f'<a href="#note-{number}">{number}</a>' for number in marks)
-    links = f"<sup>{anchors}</sup>" if anchors else ""
+    links = f"<sup>[{anchors}]</sup>" if anchors else ""
     shown = f"<strong>{text}</strong>" if tone == "strong" else f'<span class="{tone}">{text}</span>' if tone else text
     return shown + links
 
@@ -150,9 +151,5 @@ def _signature(outline: Outline) -> list[str]:
 def _notes(outline: Outline) -> list[str]:
     if not outline.notes:
         return []
-    items = []
-    for note in outline.notes:
-        words = f"“{escape(' '.join(note.words.split()))}”" if note.words else f"From: {escape(note.source)}"
-        time = f" ({note.time})" if note.time else ""
-        items.append(f'<li id="note-{note.number}">{words}{time}</li>')
+    items = [f'<li id="note-{note.number}">{escape(note_words(note))}</li>' for note in outline.notes]
     return ['<section id="notes"><h2>Words behind the note</h2><ol>', *items, "</ol></section>"]

@@ -2,7 +2,20 @@
 
 import textwrap
 
-from zonule.export.blocks import Block, Diagram, Entries, Entry, Outline, Panel, Paragraph, Phrase, Section, Table
+from zonule.export.blocks import (
+    Block,
+    Diagram,
+    EndNote,
+    Entries,
+    Entry,
+    Outline,
+    Panel,
+    Paragraph,
+    Phrase,
+    Section,
+    Table,
+)
+from zonule.export.end_notes import note_words
 from zonule.export.options import DocumentOptions
 from zonule.export.outline import build_outline
 from zonule.record import GapReport, OperationRecord
@@ -27,23 +40,17 @@ def write_plain_text(outline: Outline) -> str:
 
 def _head(outline: Outline) -> list[str]:
     identity = outline.identity
-    number, born, date = (
-        f"{lead}{phrase.text}" if phrase.facts else phrase.text
-        for lead, phrase in (
-            ("Hospital number ", identity.number),
-            ("Born ", identity.born),
-            ("Operated ", identity.date),
-        )
-    )
     draft = ["DRAFT - not yet read and signed by its surgeon"] if outline.signature.draft else []
     unit = [identity.unit] if identity.unit else []
-    return [
-        *unit,
-        outline.title.upper(),
-        *draft,
-        f"{identity.name.text}; {number}; {born}",
-        f"{identity.eye.text}; {date}",
-    ]
+    who = (("", identity.name), ("Hospital number", identity.number), ("Born", identity.born))
+    what = (("", identity.eye), ("Operated", identity.date))
+    return [*unit, outline.title.upper(), *draft, *(_led(outline, parts) for parts in (who, what))]
+
+
+def _led(outline: Outline, parts: tuple[tuple[str, Phrase], ...]) -> str:
+    """Phrases with their leads, on one line; what is not stated needs no lead."""
+    shown = [f"{lead} {phrase.text}" if lead and phrase.facts else phrase.text for lead, phrase in parts]
+    return "; ".join(text + _marks(outline, phrase) for text, (_, phrase) in zip(shown, parts, strict=True))
 
 
 def _section(outline: Outline, section: Section) -> list[str]:
@@ -96,14 +103,10 @@ def _signature(outline: Outline) -> list[str]:
 def _notes(outline: Outline) -> list[str]:
     if not outline.notes:
         return []
-    return [
-        "",
-        "WORDS BEHIND THE NOTE",
-        *(note_line(note.number, note.words, note.source, note.time) for note in outline.notes),
-    ]
+    lines = [note_line(note) for note in outline.notes]
+    return ["", "WORDS BEHIND THE NOTE", *lines]
 
 
-def note_line(number: int, words: str, source: str, time: str) -> str:
+def note_line(note: EndNote) -> str:
     """One end note: its number, the words or where else it is from, and when it was said."""
-    shown = f"“{' '.join(words.split())}”" if words else f"From: {source}"
-    return f"[{number}] {shown}" + (f" ({time})" if time else "")
+    return f"[{note.number}] {note_words(note)}"
