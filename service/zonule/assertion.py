@@ -55,7 +55,13 @@ def _decide(mention: Mention, hits: Sequence[Mention]) -> Asserted:
 
 
 def _live_cues(annotation: Annotation) -> list[Mention]:
-    return [m for m in annotation.mentions if m.cue is not None and m.cue.status is not None]
+    return [
+        m
+        for m in annotation.mentions
+        if m.cue is not None
+        and m.cue.status is not None
+        and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
+    ]
 
 
 def _by_scope(annotation: Annotation, cues: Sequence[Mention]) -> dict[int, tuple[Mention, ...]]:

@@ -29,10 +29,11 @@ class Retracted:
 
 @dataclass(frozen=True, slots=True)
 class Corrected:
-    """What is left of the mentions, and what was taken back."""
+    """What is left of the mentions, what was taken back, and all wording of correction."""
 
     annotation: Annotation
     retracted: tuple[Retracted, ...]
+    cues: tuple[Mention, ...] = ()
 
 
 def apply_corrections(annotation: Annotation) -> Corrected:
@@ -52,7 +53,7 @@ def apply_corrections(annotation: Annotation) -> Corrected:
         gone = {id(r.mention) for r in found}
         retracted.extend(found)
         live = _inherit([m for m in live if id(m) not in gone], found)
-    return Corrected(replace(annotation, mentions=tuple(live)), tuple(retracted))
+    return Corrected(replace(annotation, mentions=tuple(live)), tuple(retracted), tuple(cues))
 
 
 def _taken_back(annotation: Annotation, cue: Mention, live: Sequence[Mention]) -> list[Retracted]:
@@ -124,7 +125,8 @@ def _replaces(new: Mention, old: Mention) -> bool:
     if new.kind != old.kind:
         return False
     if new.quantity is not None and old.quantity is not None:
-        return new.id == old.id or (new.id == "number" and isinstance(old.quantity.value, float | int))
+        numeric = isinstance(new.quantity.value, float | int) and isinstance(old.quantity.value, float | int)
+        return new.id == old.id or (numeric and "number" in (new.id, old.id))
     return new.id != old.id
 
 

@@ -15,6 +15,7 @@ from zonule.lexicon import Lexicon, load_lexicon
 from zonule.normalization.normalizer import Normalizer
 from zonule.record import OperationRecord
 from zonule.recognition import reads_as_operation
+from zonule.sides import tell_sides_apart
 
 
 class Reader:
@@ -33,8 +34,11 @@ class Reader:
         """
         aligned = self._normalizer.normalize(dictation, keep)
         corrected = apply_corrections(self._annotator.annotate(aligned))
-        asserted = assert_mentions(corrected.annotation)
-        reading = Reading(corrected.annotation, tuple(asserted), self.lexicon, self._annotator.grammar)
+        asserted = tell_sides_apart(corrected.annotation, assert_mentions(corrected.annotation))
+        taken = frozenset(i for r in corrected.retracted for i in range(r.mention.start, r.mention.end))
+        reading = Reading(
+            corrected.annotation, tuple(asserted), self.lexicon, self._annotator.grammar, corrected.cues, taken
+        )
         facts = bind_facts(reading)
         record = assemble_record(dictation, corrected.annotation, facts, corrected.retracted)
         return record if addendum or reads_as_operation(record) else OperationRecord(is_operation_note=False)

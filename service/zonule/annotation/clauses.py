@@ -89,7 +89,10 @@ def find_clauses(
             heads[mention.start] = mention.end
     clauses: list[Clause] = []
     for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=True)):
-        cuts = _cut(words, first, last, _predicates(words, first, last, actions, heads, grammar), heads, grammar)
+        predicates = _predicates(words, first, last, actions, heads, grammar)
+        cuts = _cut(words, first, last, predicates, heads, grammar)
+        if last - first > RAW_SENTENCE:
+            cuts = sorted({*cuts, *_cut_lists(words, predicates, cuts, last, heads, actions, grammar)})
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
             tense, subject = _tense(words, start, end, actions, grammar)
             clauses.append(Clause(start, end, number, tense, subject))
@@ -149,6 +152,45 @@ def _cut(
         if cut is not None and cut > cuts[-1]:
             cuts.append(cut)
     return cuts
+
+
+def _cut_lists(
+    words: Sequence[str],
+    predicates: list[_Predicate],
+    cuts: list[int],
+    last: int,
+    heads: dict[int, int],
+    actions: dict[int, Mention],
+    grammar: Grammar,
+) -> list[int]:
+    """In raw text, where a predicate has its object and things are listed without a verb ("… need it | drape …")."""
+    found = []
+    bounds = [*cuts, last]
+    for start, end in zip(bounds, bounds[1:], strict=False):
+        inside = [p for p in predicates if start <= p.start < end]
+        if not inside:
+            continue
+        at = inside[-1].end
+        listed = sorted(h for h in heads if at < h < end and _stands_alone(words, at, h, heads, actions, grammar))
+        found += listed[:1]
+    return found
+
+
+def _stands_alone(
+    words: Sequence[str], at: int, head: int, heads: dict[int, int], actions: dict[int, Mention], grammar: Grammar
+) -> bool:
+    """Whether a term is no object, complement or member of a list that began before it."""
+    for i in range(head - 1, max(at, head - 5) - 1, -1):
+        word = words[i]
+        if i in actions or word in grammar.auxiliary or word in grammar.negator or word in grammar.conjunction:
+            return False
+        if word in grammar.determiner or word in grammar.preposition or word == ",":
+            return False
+        if any(start <= i < end for start, end in heads.items() if start >= head - 8):
+            return True
+        if word in grammar.pronoun:
+            return True
+    return head - at > 4
 
 
 def _between(

@@ -15,14 +15,15 @@ SEEING = frozenset({"follow", "followup", "follow-up", "review", "reviewed", "se
 TOMORROW = frozenset({"tomorrow"})
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x"})
 ORDINALS = {"first": 1, "second": 2, "third": 3}
+HOME_REACH = 9
+"""Words between a drug and how often it is to be taken."""
 NEVER_THEIRS = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.NOT_DONE})
 
 
 def bind_aftercare(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """What was ordered for afterwards; being a plan is what makes it a fact here."""
     for drug in reading.of("drug", "drug_class"):
-        section = section_at(sections, drug.mention.start)
-        if section is not None and section.field == "plan":
+        if is_for_home(reading, sections, drug):
             yield found("plan.drops", drug.mention.id, _ordered(drug))
     for order in reading.of("instruction"):
         section = section_at(sections, order.mention.start)
@@ -34,6 +35,19 @@ def bind_aftercare(reading: Reading, sections: list[Section]) -> Iterator[Found]
             if quantity is not None and isinstance(quantity.value, float | int):
                 yield found("plan.follow_up_days", float(quantity.value), _ordered(value))
     yield from _spoken_days(reading, sections)
+
+
+def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bool:
+    """Whether a drug is ordered for afterwards: in the plan, planned, or said with how often it is to be taken."""
+    section = section_at(sections, drug.mention.start)
+    if section is not None and section.field == "plan":
+        return True
+    if drug.status is Status.PLANNED:
+        return True
+    _, last = reading.sentence(drug.mention.start)
+    end = min(last, drug.mention.end + HOME_REACH)
+    following = [a.mention.start for a in reading.between(drug.mention.end, end) if a.mention.kind in ("step", "action")]
+    return any(drug.mention.end <= at < min([end, *following]) for at in reading.frequencies)
 
 
 def _ordered(asserted: Asserted) -> Asserted:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
+from zonule.binding.aftercare import is_for_home
 from zonule.binding.distance import measure
 from zonule.binding.found import Found, found
 from zonule.binding.reading import Reading, nearest
@@ -24,7 +25,7 @@ INJECTED = frozenset({"intracameral", "subconjunctival", "sub_tenon", "intravitr
 
 def bind_drugs(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Drugs given or withheld, outside the plan."""
-    drugs = [d for d in reading.of("drug") if not _in_plan(sections, d.mention)]
+    drugs = [d for d in reading.of("drug") if not is_for_home(reading, sections, d)]
     amounts = _amounts(reading, drugs)
     openings = [a for a in reading.of("step") if a.mention.id in ("paracentesis", "main_incision")]
     first_cut = openings[0].mention.start if openings else len(reading.words)

@@ -58,7 +58,10 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     yield from _expiry(reading)
     for location in reading.of("lens_location"):
         if _lens_near(reading, location.mention):
-            yield found(f"{_prefix(reading, location.mention)}.location", location.mention.id, location)
+            prefix = _prefix(reading, location.mention)
+            yield found(f"{prefix}.location", location.mention.id, location)
+            if prefix == "lens":
+                yield found("steps", "lens_insertion", location)
     for material in reading.of("lens_material"):
         if _lens_near(reading, material.mention):
             yield found(f"{_prefix(reading, material.mention)}.material", material.mention.id, material)

@@ -32,7 +32,7 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 
 
 def _name(reading: Reading, section: Section) -> Mention | None:
-    start = section.start
+    start = _after_retraction(reading, section)
     words = reading.words
     titles = {a.mention.start: a.mention.end for a in reading.of("title")}
     titled = False
@@ -50,6 +50,20 @@ def _name(reading: Reading, section: Section) -> Mention | None:
     if end == start or (section.field == "patient.name" and not titled and not capitals and end - start < 2):
         return None
     return Mention(start, end, "word", section.field)
+
+
+def _after_retraction(reading: Reading, section: Section) -> int:
+    """Behind the label, or behind the wording that takes the first value back ("618, correction, 681204")."""
+    start = section.start
+    for cue in reading.corrections:
+        taken = any(i in reading.taken_back for i in range(start, cue.start))
+        if start <= cue.start <= start + 8 and (taken or section.field.startswith(("team.", "patient.name"))):
+            if cue.start > start + LONGEST + 3 or cue.end >= section.end + 6:
+                continue
+            start = cue.end
+    while start < len(reading.words) and reading.words[start] in (",", "the", "it", "was", "is", "number"):
+        start += 1
+    return start
 
 
 def _is_cased(reading: Reading) -> bool:
@@ -82,8 +96,8 @@ def _said(reading: Reading, mention: Mention) -> str:
 
 
 def _number(reading: Reading, section: Section) -> Mention | None:
-    start = section.start
-    while start < len(reading.words) and reading.words[start] in SAYS | {"#", "."}:
+    start = _after_retraction(reading, section)
+    while start < len(reading.words) and reading.words[start] in SAYS | {"#", ".", ","}:
         start += 1
     end = start
     while end < len(reading.words) and end - start < 6 and _continues(reading, start, end):

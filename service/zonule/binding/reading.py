@@ -25,6 +25,9 @@ class Reading:
     asserted: tuple[Asserted, ...]
     lexicon: Lexicon
     grammar: Grammar
+    corrections: tuple[Mention, ...] = ()
+    taken_back: frozenset[int] = frozenset()
+    """Words that were taken back."""
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -94,6 +97,11 @@ class Reading:
             if i in self._action_ends:
                 return ""
         return ""
+
+    @cached_property
+    def frequencies(self) -> list[int]:
+        """Where it is said how often something is to be taken."""
+        return [m.start for m in self.annotation.mentions if m.key == "word:frequency"]
 
     @cached_property
     def _action_ends(self) -> frozenset[int]:

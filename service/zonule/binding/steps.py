@@ -49,16 +49,35 @@ def _framed(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for frame in reading.lexicon.frames:
         for action in frame.actions:
             frames.setdefault(action, []).append(frame)
+    used: set[int] = set()
     for action in reading.of("action"):
         if action.mention.id not in frames or not _outside(sections, action.mention):
             continue
         objects = _objects(reading, action, frames[action.mention.id])
         for frame, thing in objects:
             if _fits_where(reading, action.mention, frame):
+                used.add(thing.mention.start)
                 yield found("steps", frame.step, action, thing)
                 yield from (found(slot, value, action, thing) for slot, value in frame.fills.items())
         if not objects:
             yield from _alone(action, frames[action.mention.id])
+    yield from _named_things(reading, sections, used)
+
+
+def _named_things(reading: Reading, sections: list[Section], used: set[int]) -> Iterator[Found]:
+    """Things that tell a step by being named, where no action was done to them."""
+    telling = {thing: f.step for f in reading.lexicon.frames if not f.actions for thing in f.things}
+    for asserted in reading.asserted:
+        mention = asserted.mention
+        if mention.id in telling and mention.start not in used and _outside(sections, mention):
+            inside = reading.preposition_before(mention)
+            if inside not in ASIDE and not _acted_on(reading, mention):
+                yield found("steps", telling[mention.id], asserted)
+
+
+def _acted_on(reading: Reading, mention: Mention) -> bool:
+    """Whether the word right behind takes the thing away ("visco out")."""
+    return bool({"out", "washout", "removed", "removal", "aspirated"} & set(reading.words[mention.end : mention.end + 2]))
 
 
 def _alone(action: Asserted, frames: list[Frame]) -> Iterator[Found]:

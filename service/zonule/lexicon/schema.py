@@ -67,7 +67,7 @@ class Frame(Entry):
     """An action done to a thing is a step: `remove` + `viscoelastic` is `viscoelastic_removal`.
 
     `where` limits the frame to clauses that also hold one of these concepts (`kind:id`). With `alone` the action needs
-    no thing ("the quadrants were chopped", "then chopped"). `fills` names further slots that the done frame settles.
+    no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step. `fills` names further slots that the done frame settles.
     """
 
     step: str
@@ -86,6 +86,7 @@ class Cue(Entry):
     `direction` says on which side of the cue its scope lies; `scope` how far it reaches: the `clause`, the `sentence`,
     a `list` (the first thing named after it and what is strung to that), or `frame`: on into following sentences until a case anchor or a past tense. `status` is None for wording that only
     looks like a cue (`in the usual fashion`) and so shields its words. `anchor` marks wording that says "this eye".
+    `window` limits a scope to so many words; with `tenses` the cue counts only in clauses of these tenses.
     """
 
     id: str
@@ -94,6 +95,7 @@ class Cue(Entry):
     direction: Literal["forward", "backward", "both"] = "both"
     scope: Literal["clause", "sentence", "list", "frame"] = "clause"
     window: int | None = None
+    tenses: tuple[str, ...] = ()
     anchor: bool = False
     source: str | None = None
 

@@ -1,0 +1,95 @@
+"""What was said of the eye that is not operated on: once the operated side is known, talk of the other one is told apart."""
+
+from collections.abc import Sequence
+
+from zonule.annotation.mentions import Annotation, Mention
+from zonule.assertion import Asserted
+from zonule.vocabulary import Status
+
+NAMES = frozenset({"one", "side", "eye", "lens", "was"})
+"""Words behind a bare "left" or "right" that make it an eye ("the left one", "the right was done last year")."""
+OPPOSITE = {"right": "left", "left": "right"}
+NOT_SIDES = frozenset({"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"})
+
+
+def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
+    """The same mentions; those told of the eye on the other side get the status `other_eye`."""
+    sides = _sides(annotation, asserted)
+    operated = _operated(annotation, sides)
+    other = OPPOSITE.get(operated)
+    named = [m for m in sides if m.id == other]
+    if other is None or not named:
+        return list(asserted)
+    marked: dict[int, Mention] = {}
+    for mention in named:
+        for clause in _reach(annotation, mention, sides):
+            marked.setdefault(clause, mention)
+    return [_marked(a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
+
+
+def _marked(asserted: Asserted, mention: Mention | None, operated: str) -> Asserted:
+    if mention is None or asserted.mention.key == f"eye:{operated}":
+        return asserted
+    return Asserted(asserted.mention, Status.OTHER_EYE, mention)
+
+
+def _sides(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Mention]:
+    """Eyes named in full, and bare sides that stand for an eye."""
+    named = [a.mention for a in asserted if a.mention.kind == "eye" and a.mention.id in OPPOSITE]
+    held = {i for m in named for i in range(m.start, m.end)}
+    words = annotation.words
+    bare = [
+        Mention(i, i + 1, "eye", word)
+        for i, word in enumerate(words)
+        if word in OPPOSITE and i not in held and words[i - 1 : i] == ("the",) and words[i + 1 : i + 2] and (
+            words[i + 1] in NAMES
+        )
+    ]
+    return sorted([*named, *bare], key=lambda m: m.start)
+
+
+def _operated(annotation: Annotation, sides: Sequence[Mention]) -> str:
+    """The side under a label or "today", else the only one, else the one named more often; "" when in doubt."""
+    anchored = {m.id for m in sides if _anchored(annotation, m)}
+    if len(anchored) == 1:
+        return anchored.pop()
+    counts = {side: sum(m.id == side for m in sides) for side in OPPOSITE}
+    if counts["right"] > 2 * counts["left"]:
+        return "right"
+    return "left" if counts["left"] > 2 * counts["right"] else ""
+
+
+def _anchored(annotation: Annotation, side: Mention) -> bool:
+    clause = annotation.clause_of[side.start]
+    start = max(0, side.start - 14)
+    for mention in annotation.mentions:
+        if not start <= mention.start < side.end + 8:
+            continue
+        same = annotation.clause_of[mention.start] == clause
+        if same and mention.cue is not None and mention.cue.anchor:
+            return True
+        near = mention.start <= side.start and side.start - mention.end <= 12
+        if mention.kind in ("field", "procedure") and near and same and mention.id.startswith(
+            ("operation", "phaco", "extracapsular", "small_incision", "intraocular", "laser")
+        ):
+            return True
+    return False
+
+
+def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> list[int]:
+    """The clause of a side, and those that go on about it ("that one", "it") in the same sentence."""
+    first = annotation.clause_of[side.start]
+    if any(m.id != side.id and annotation.clause_of[m.start] == first for m in sides):
+        return []
+    reach = [first]
+    for number in range(first + 1, min(first + 4, len(annotation.clauses))):
+        clause = annotation.clauses[number]
+        words = annotation.words[clause.start : clause.end]
+        if clause.sentence != annotation.clauses[first].sentence or any(
+            annotation.clause_of[m.start] == number for m in sides
+        ):
+            break
+        if not ({"that", "it", "which"} & set(words[:3])):
+            break
+        reach.append(number)
+    return reach
