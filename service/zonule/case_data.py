@@ -75,7 +75,9 @@ PLANNED = {
 }
 """Columns that are a plan: they are kept as remarks and compared, but never fill a slot."""
 NAMES = ("patient", "surgeon", "assistant", "supervisor", "anesthetist", "scrub")
-TITLES = frozenset("dr doctor mr mrs ms miss prof professor sister nurse staff sir dame".split())
+TITLES = frozenset(
+    ("dr", "doctor", "mr", "mrs", "ms", "miss", "prof", "professor", "sister", "nurse", "staff", "sir", "dame")
+)
 ALIKE = 85.0
 """Score (0-100) from which two spellings are taken for one misheard name."""
 
@@ -109,7 +111,7 @@ def parse_cases(text: str, name: str = "case data") -> tuple[CaseData, ...]:
 
 
 def choose_case(cases: Sequence[CaseData], record: OperationRecord) -> CaseData:
-    """The one case of a list that the record belongs to, by hospital number, then by name; a single case is taken as is.
+    """The one case of a list that the record belongs to, by hospital number, then by name; a single case is taken.
 
     Raises InputError when no case or more than one fits.
     """

@@ -91,7 +91,7 @@ class ValueRange(Entry):
     """The usual and the possible range of a slot, in the unit that the slot's name ends in.
 
     A term of the lexicon with a range of its own (machine parameters, lens fields) goes before it. `unit` is how the
-    value is spoken of; `slip` names factors by which a dictated value is likely to be off (10 for a lost point).
+    value is spoken of; `slip` names factors by which a value is likely to be off (10 for a lost decimal point).
     """
 
     id: str
@@ -99,7 +99,7 @@ class ValueRange(Entry):
     unit: str = ""
     usual: Range
     possible: Range
-    slip: tuple[float, ...] = (10.0, 100.0)
+    slip: tuple[float, ...] = ()
 
 
 class DoseRange(Entry):
@@ -122,6 +122,16 @@ class DoseRange(Entry):
     possible_volume_ml: Range | None = None
     route_needed: bool = False
     caution: str | None = None
+    source: str
+
+
+class AllergyGroup(Entry):
+    """An allergy as it is written on a list (`forms`), and the drugs and drug classes it is a reason to ask about."""
+
+    id: str
+    forms: Sources
+    drugs: tuple[str, ...] = ()
+    classes: tuple[str, ...] = ()
     source: str
 
 
@@ -156,6 +166,7 @@ class RequirementFile(Entry):
     range: tuple[ValueRange, ...] = ()
     dose: tuple[DoseRange, ...] = ()
     order: tuple[StepOrder, ...] = ()
+    allergy: tuple[AllergyGroup, ...] = ()
     finding: tuple[Finding, ...] = ()
 
 
@@ -168,6 +179,7 @@ class Requirements(Entry):
     ranges: tuple[ValueRange, ...] = ()
     doses: tuple[DoseRange, ...] = ()
     orders: tuple[StepOrder, ...] = ()
+    allergies: tuple[AllergyGroup, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     def of_set(self, name: str) -> "Requirements":
@@ -203,13 +215,14 @@ def load_requirements(*folders: Path) -> Requirements:
         ranges=_latest(f.range for f in files),
         doses=_latest(f.dose for f in files),
         orders=_latest(f.order for f in files),
+        allergies=_latest(f.allergy for f in files),
         findings=_latest(f.finding for f in files),
     )
     _check_sets(loaded)
     return loaded
 
 
-E = TypeVar("E", RequirementSet, Condition, Requirement, ValueRange, DoseRange, StepOrder, Finding)
+E = TypeVar("E", RequirementSet, Condition, Requirement, ValueRange, DoseRange, AllergyGroup, StepOrder, Finding)
 
 
 def _latest(groups: Iterable[Sequence[E]]) -> tuple[E, ...]:

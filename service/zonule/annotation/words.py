@@ -2,7 +2,7 @@
 
 import re
 
-WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:[.,:/-]\d+)*|\n+|[^\w\s-]|(?<![^\s])-(?=\s)|_+")
+WORD = re.compile(r"[^\W\d_]+(?:['’](?!s\b)[^\W\d_]+)*|['’]s\b|\d+(?:[.,:/-]\d+)*|\n+|[^\w\s-]|(?<![^\s])-(?=\s)|_+")
 
 
 def split_words(text: str) -> tuple[list[str], list[int], list[int]]:

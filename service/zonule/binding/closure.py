@@ -92,6 +92,8 @@ def _none(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         cue = Asserted(suture.cue, Status.DONE)
         yield found("sutures", SutureUse(material="none"), none, cue)
     for i, word in enumerate(reading.words):
+        if word in ("0", "zero") and reading.words[i + 1 : i + 2] and reading.words[i + 1] in NOUNS:
+            yield found("sutures", SutureUse(material="none"), Asserted(Mention(i, i + 2, "word", word), Status.DONE))
         if word in NO_SUTURE:
             yield found("sutures", SutureUse(material="none"), Asserted(Mention(i, i + 1, "word", word), Status.DONE))
     for section in sections:

@@ -64,6 +64,8 @@ def _bind_eye(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         section = section_at(sections, asserted.mention.start)
         if section is not None and section.field == "plan":
             continue
+        if asserted.mention.id == Eye.BOTH and (section is None or not section.field.startswith("operation.")):
+            continue
         yield found("operation.eye", Eye(asserted.mention.id), asserted)
     yield from _bare_sides(reading, sections)
 

@@ -68,6 +68,8 @@ def is_label(reading: Reading, field: Mention) -> bool:
     following = words[end] if end < len(words) else ""
     if following in MARKS or (following == "\n" and _opens(reading, field)):
         return True
+    if field.end - field.start == 1 and len(words[field.start]) == 1:
+        return False
     before = words[field.start - 1] if field.start else "\n"
     if before in ("no", "any", "without", "further", "these", "such"):
         return False

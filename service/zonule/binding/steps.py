@@ -27,9 +27,19 @@ MEANS = frozenset({"with", "using", "by"})
 
 def bind_steps(reading: Reading, sections: list[Section]) -> list[Found]:
     """Every step said, done or not, with the words that said it."""
-    told = [*_named(reading, sections), *_framed(reading, sections)]
+    framed = list(_framed(reading, sections))
+    told = [*_named(reading, sections), *(f for f, frame in framed if not (frame.before or frame.after))]
+    told += [f for f, frame in framed if (frame.before or frame.after) and _in_order(f, frame, told)]
     told.sort(key=lambda f: f.at)
     return told
+
+
+def _in_order(step: Found, frame: Frame, told: list[Found]) -> bool:
+    """Whether a frame that depends on another step stands on the right side of it."""
+    done = [f.at for f in told if f.value == (frame.before or frame.after) and f.status is Status.DONE]
+    if frame.before:
+        return not done or step.at < min(done)
+    return bool(done) and step.at > min(done)
 
 
 def _named(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -44,7 +54,7 @@ def _outside(sections: list[Section], mention: Mention) -> bool:
     return section is None or section.field not in NOT_TOLD
 
 
-def _framed(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+def _framed(reading: Reading, sections: list[Section]) -> Iterator[tuple[Found, Frame]]:
     frames: dict[str, list[Frame]] = {}
     for frame in reading.lexicon.frames:
         for action in frame.actions:
@@ -57,22 +67,29 @@ def _framed(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         for frame, thing in objects:
             if _fits_where(reading, action.mention, frame):
                 used.add(thing.mention.start)
-                yield found("steps", frame.step, action, thing)
-                yield from (found(slot, value, action, thing) for slot, value in frame.fills.items())
-        if not objects:
+                yield from _tell(frame, action, thing)
+        if not objects and not _has_subject(reading, action.mention, reading.in_clause(action.mention)):
             yield from _alone(action, frames[action.mention.id])
     yield from _named_things(reading, sections, used)
 
 
-def _named_things(reading: Reading, sections: list[Section], used: set[int]) -> Iterator[Found]:
+def _tell(frame: Frame, *parts: Asserted) -> Iterator[tuple[Found, Frame]]:
+    yield found("steps", frame.step, *parts), frame
+    for slot, value in frame.fills.items():
+        yield found(slot, value, *parts), frame
+
+
+def _named_things(reading: Reading, sections: list[Section], used: set[int]) -> Iterator[tuple[Found, Frame]]:
     """Things that tell a step by being named, where no action was done to them."""
-    telling = {thing: f.step for f in reading.lexicon.frames if not f.actions for thing in f.things}
+    telling = {thing: f for f in reading.lexicon.frames if not f.actions for thing in f.things}
     for asserted in reading.asserted:
         mention = asserted.mention
-        if mention.id in telling and mention.start not in used and _outside(sections, mention):
-            inside = reading.preposition_before(mention)
-            if inside not in ASIDE and not _acted_on(reading, mention):
-                yield found("steps", telling[mention.id], asserted)
+        frame = telling.get(mention.id)
+        if frame is None or mention.start in used or not _outside(sections, mention):
+            continue
+        inside = reading.preposition_before(mention)
+        if inside not in ASIDE | MEANS and not _acted_on(reading, mention) and _fits_where(reading, mention, frame):
+            yield from _tell(frame, asserted)
 
 
 def _acted_on(reading: Reading, mention: Mention) -> bool:
@@ -80,11 +97,10 @@ def _acted_on(reading: Reading, mention: Mention) -> bool:
     return bool({"out", "washout", "removed", "removal", "aspirated"} & set(reading.words[mention.end : mention.end + 2]))
 
 
-def _alone(action: Asserted, frames: list[Frame]) -> Iterator[Found]:
+def _alone(action: Asserted, frames: list[Frame]) -> Iterator[tuple[Found, Frame]]:
     for frame in frames:
         if frame.alone:
-            yield found("steps", frame.step, action)
-            yield from (found(slot, value, action) for slot, value in frame.fills.items())
+            yield from _tell(frame, action)
 
 
 def _fits_where(reading: Reading, action: Mention, frame: Frame) -> bool:
@@ -99,13 +115,16 @@ def _fits_where(reading: Reading, action: Mention, frame: Frame) -> bool:
 
 def _objects(reading: Reading, action: Asserted, frames: list[Frame]) -> list[tuple[Frame, Asserted]]:
     """The things an action is done to, each with the frame it completes."""
-    by_thing = {thing: frame for frame in reversed(frames) for thing in frame.things}
+    by_thing: dict[str, list[Frame]] = {}
+    for frame in frames:
+        for thing in frame.things:
+            by_thing.setdefault(thing, []).append(frame)
     inside = [a for a in reading.in_clause(action.mention) if a.mention.kind not in ("action", "quantity", "field")]
-    named = [a for a in inside if a.mention.id in by_thing and a.mention.kind != "step" or a.mention.id in by_thing]
+    named = [a for a in inside if a.mention.id in by_thing]
     chosen = _choose(reading, action.mention, named)
     if not chosen and not _has_subject(reading, action.mention, inside):
         chosen = _carried(reading, action.mention, by_thing)
-    return [(by_thing[a.mention.id], a) for a in chosen]
+    return [(frame, a) for a in chosen for frame in by_thing[a.mention.id]]
 
 
 def _choose(reading: Reading, action: Mention, named: list[Asserted]) -> list[Asserted]:
@@ -151,7 +170,7 @@ def _has_subject(reading: Reading, action: Mention, inside: list[Asserted]) -> b
     )
 
 
-def _carried(reading: Reading, action: Mention, by_thing: dict[str, Frame]) -> list[Asserted]:
+def _carried(reading: Reading, action: Mention, by_thing: dict[str, list[Frame]]) -> list[Asserted]:
     """The thing that an elliptic clause goes on about ("was folded, inserted and rotated")."""
     if not _passive(reading, action) and not _pronoun_follows(reading, action):
         return []

@@ -76,8 +76,8 @@ def _wound(record: OperationRecord, eye: Eye | None) -> Wound | None:
 
 def describe_marks(marks: EyeMarks, view: View) -> str:
     """The diagram in words, in the order in which one would read it."""
-    eye = f"{capitalized(marks.eye.value)} eye" if marks.eye else "Eye not stated, so nasal and temporal are not marked"
-    parts = [f"{eye}, {VIEWS[view]}", _describe_wound(marks), _describe_ports(marks), _describe_lens(marks)]
+    eye = f"{capitalized(marks.eye.value)} eye" if marks.eye else "Eye not stated: nasal and temporal are not marked"
+    parts = [f"{eye}; drawn {VIEWS[view]}", _describe_wound(marks), _describe_ports(marks), _describe_lens(marks)]
     if marks.relaxing:
         parts.append("Relaxing incisions stated; their place is not recorded, so they are not drawn")
     if marks.sutures:

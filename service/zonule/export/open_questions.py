@@ -17,9 +17,10 @@ def not_stated_section(report: GapReport) -> Section:
 
 def _missing(gap: Gap, last: bool) -> Phrase:
     ending = "." if last else ";"
+    item = " ".join([label(gap.id), *([f"({quoted(gap.evidence)})"] if gap.evidence else [])])
     if gap.severity is Severity.MUST:
-        return Phrase(f"{label(gap.id)} (needed before signing){ending}", (), Tone.ALERT)
-    return Phrase(f"{label(gap.id)}{ending}")
+        return Phrase(f"{item}, needed before signing{ending}", (), Tone.ALERT)
+    return Phrase(f"{item}{ending}")
 
 
 def to_confirm_section(record: OperationRecord, report: GapReport) -> Section:

@@ -180,7 +180,9 @@ def _complications(record: OperationRecord) -> Entry:
 
 def _closure(record: OperationRecord) -> Entry:
     used = tuple(f for f in record.sutures if f.status is Status.DONE)
-    steps = tuple(s for s in record.steps if s.value in CLOSURE_STEPS and s.status is Status.DONE)
+    told = {"suture"} if any(fact.value.material != "none" for fact in used) else set()
+    named = CLOSURE_STEPS.keys() - told
+    steps = tuple(s for s in record.steps if s.value in named and s.status is Status.DONE)
     phrases = [quantities.sutures(fact.value) for fact in used] + [CLOSURE_STEPS[step.value] for step in steps]
     if not phrases:
         return Entry("Closure", (Phrase(NOT_STATED, (), Tone.MUTED),))

@@ -13,6 +13,7 @@ TITLES = {
     LensStatus.OPENED_NOT_IMPLANTED: "Lens opened, not implanted",
     LensStatus.EXPLANTED: "Lens explanted",
 }
+IN_BOLD = {"Model", "Power"}
 EYES = {Eye.RIGHT: "RIGHT EYE", Eye.LEFT: "LEFT EYE", Eye.BOTH: "BOTH EYES STATED"}
 
 
@@ -36,15 +37,16 @@ def lens_panels(record: OperationRecord) -> tuple[Panel, ...]:
 
 
 def _lens_panel(lens: Lens) -> Panel:
+    asked = _asked if lens.status is LensStatus.IMPLANTED else _told
     entries = [
         _asked("Model", lens.model, str),
         _told("Manufacturer", lens.manufacturer, str),
-        _asked("Power", lens.power_d, quantities.signed_power, Tone.STRONG),
+        asked("Power", lens.power_d, quantities.signed_power),
         _cylinder(lens),
         _serial(lens),
         _told("Lot number", lens.lot_number, str),
-        _asked("Expiry", lens.expiry_date, quantities.spoken_day),
-        _asked("Location", lens.location, lambda value: capitalized(words(value))),
+        asked("Expiry", lens.expiry_date, quantities.spoken_day),
+        asked("Location", lens.location, lambda value: capitalized(words(value))),
         _told("Material", lens.material, lambda value: capitalized(words(value))),
         _told("Target refraction", lens.target_refraction_d, quantities.signed_power),
         _told("UDI", lens.udi, str),
@@ -55,16 +57,15 @@ def _lens_panel(lens: Lens) -> Panel:
 
 
 def _told(label: str, fact: Fact[str] | Fact[float] | None, show: Callable[..., str]) -> Entry | None:
-    return Entry(label, (Phrase(show(fact.value), (fact,)),)) if fact else None
+    tone = Tone.STRONG if label in IN_BOLD else Tone.PLAIN
+    return Entry(label, (Phrase(show(fact.value), (fact,), tone),)) if fact else None
 
 
-def _asked(
-    label: str, fact: Fact[str] | Fact[float] | None, show: Callable[..., str], tone: Tone = Tone.PLAIN
-) -> Entry:
+def _asked(label: str, fact: Fact[str] | Fact[float] | None, show: Callable[..., str]) -> Entry | None:
     """An item that every lens has: shown as not stated when it is missing."""
     if fact is None:
         return Entry(label, (Phrase("not stated", (), Tone.MUTED),))
-    return Entry(label, (Phrase(show(fact.value), (fact,), tone),))
+    return _told(label, fact, show)
 
 
 def _serial(lens: Lens) -> Entry | None:

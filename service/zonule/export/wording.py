@@ -24,7 +24,10 @@ def words(name: str) -> str:
 
 
 def label(name: str) -> str:
-    """The name of a slot or a gap as a label: `main_incision.width_mm` -> `Main incision width (mm)`."""
+    """The name of a slot or a gap as a label: `lens.serial_or_lot` -> `Lens serial or lot number`."""
+    known = wording()["gap"].get(name)
+    if known:
+        return str(known)
     return capitalized(" ".join(_without_suffix(part) for part in name.split(".")))
 
 

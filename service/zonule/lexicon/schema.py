@@ -67,7 +67,8 @@ class Frame(Entry):
     """An action done to a thing is a step: `remove` + `viscoelastic` is `viscoelastic_removal`.
 
     `where` limits the frame to clauses that also hold one of these concepts (`kind:id`). With `alone` the action needs
-    no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step. `fills` names further slots that the done frame settles.
+    no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step. `fills` names further slots that the done frame settles. With `before` or `after` it counts only on that side of the
+    first time that step was done.
     """
 
     step: str
@@ -75,6 +76,8 @@ class Frame(Entry):
     things: tuple[str, ...] = ()
     alone: bool = False
     fills: dict[str, str | bool] = {}
+    before: str | None = None
+    after: str | None = None
     where: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
     source: str | None = None
