@@ -28,16 +28,16 @@ class Grammar:
     pronoun: frozenset[str]
     negator: frozenset[str]
     adverb: frozenset[str]
-
-    @property
-    def auxiliary(self) -> frozenset[str]:
-        """All auxiliaries."""
-        return self.auxiliary_past | self.auxiliary_present | self.modal
+    auxiliary: frozenset[str]
+    """All auxiliaries."""
 
 
 def load_grammar(lexicon: Lexicon) -> Grammar:
     """The function words of the lexicon; a class without an entry is empty."""
     held = {t.id: frozenset(f.lower() for f in t.forms) for t in lexicon.of_kind("word")}
+    held["auxiliary"] = frozenset().union(
+        *(held.get(name, frozenset()) for name in ("auxiliary_past", "auxiliary_present", "modal"))
+    )
     return Grammar(**{name: held.get(name, frozenset()) for name in Grammar.__dataclass_fields__})
 
 

@@ -40,8 +40,10 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     for value in reading.of("quantity"):
         if value.mention.id == "length_mm" and not _is_distance(reading, value.mention):
             head = nearest(heads, value.mention, distance, LIMIT)
+            if head is None:
+                head = _spoken_of(reading, value.mention, heads)
             if head is not None:
-                yield from _width(value, head)
+                yield from _width(value, Asserted(head.mention, value.status, value.cue))
     places = _places(reading, heads)
     for value in places:
         candidates = [h for h in heads if not (h.mention.kind == "instrument")]
@@ -51,6 +53,15 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     yield from _kinds(reading, heads)
     yield from _counts(reading)
     yield from _complete(reading)
+
+
+def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
+    """What a pronoun stands for ("this one measured 5 mm"): the last opening spoken of before the sentence."""
+    first, _ = reading.sentence(value.start)
+    if not set(reading.words[first : value.start]) & {"it", "this", "mine"}:
+        return None
+    earlier = [h for h in heads if first - 30 <= h.mention.start < first]
+    return earlier[-1] if earlier else None
 
 
 def _heads(reading: Reading) -> list[Asserted]:

@@ -74,7 +74,8 @@ def _framed(reading: Reading, sections: list[Section]) -> Iterator[tuple[Found, 
 
 
 def _tell(frame: Frame, *parts: Asserted) -> Iterator[tuple[Found, Frame]]:
-    yield found("steps", frame.step, *parts), frame
+    if frame.step is not None:
+        yield found("steps", frame.step, *parts), frame
     for slot, value in frame.fills.items():
         yield found(slot, value, *parts), frame
 

@@ -96,7 +96,7 @@ def _check_references(lexicon: Lexicon) -> None:
     actions = {a.id for a in lexicon.actions}
     for frame in lexicon.frames:
         for name, known, what in (
-            ((frame.step,), steps, "step"),
+            ((frame.step,) if frame.step else (), steps, "step"),
             (frame.actions, actions, "action"),
             (frame.things, things, "thing"),
         ):

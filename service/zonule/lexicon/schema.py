@@ -71,8 +71,8 @@ class Frame(Entry):
     first time that step was done.
     """
 
-    step: str
-    actions: tuple[str, ...]
+    step: str | None = None
+    actions: tuple[str, ...] = ()
     things: tuple[str, ...] = ()
     alone: bool = False
     fills: dict[str, str | bool] = {}
