@@ -7,15 +7,15 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator, Field, StringConstraints, ValidationError
 from rapidfuzz import fuzz
 
 from zonule.errors import InputError
-from zonule.filling import facts_at, put
+from zonule.filling import fact_for, facts_at, put
 from zonule.labels import same_identifier
-from zonule.record import Fact, OperationRecord, Remark, Unclear
+from zonule.record import OperationRecord, Remark, Unclear
 from zonule.record.facts import Frozen
 from zonule.record.slots import format_value
 from zonule.vocabulary import Eye, Origin, Status
@@ -133,7 +133,8 @@ def apply_case(record: OperationRecord, case: CaseData) -> OperationRecord:
     for column, slot in KNOWN.items():
         value = getattr(case, column)
         if value is not None and not facts_at(record, slot):
-            record = put(record, slot, (_fact(value),))
+            known = _without_title(value) if column in NAMES else value
+            record = put(record, slot, (fact_for(slot, known, Origin.WORKLIST),))
     remarks = (*record.remarks, *_plans(case))
     return record.model_copy(update={"conflicts": record.conflicts + conflicts, "remarks": remarks})
 
@@ -200,12 +201,6 @@ def _plans(case: CaseData) -> Iterator[Remark]:
         value = getattr(case, column)
         if value is not None:
             yield Remark(slot=slot, value=format_value(value), status=Status.PLANNED, evidence=())
-
-
-def _fact(value: str | datetime.date) -> Fact[Any]:
-    if isinstance(value, datetime.date):
-        return Fact[datetime.date](value=value, origin=Origin.WORKLIST)
-    return Fact[str](value=_without_title(value), origin=Origin.WORKLIST)
 
 
 def _without_title(name: str) -> str:

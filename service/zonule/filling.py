@@ -11,9 +11,20 @@ from pydantic import BaseModel
 from rapidfuzz import process
 
 from zonule.errors import InputError, UnknownNameError
-from zonule.record import DrugGiven, Fact, Implant, Lens, OperationRecord, Setting, SutureUse
+from zonule.record import (
+    Complications,
+    DrugGiven,
+    Evidence,
+    Fact,
+    Implant,
+    Lens,
+    OperationRecord,
+    Setting,
+    SutureUse,
+    Viscoelastic,
+)
 from zonule.record.slots import GROUPS, LENS_PREFIX, LISTS
-from zonule.vocabulary import ComplicationStatement, LensStatus, Limit
+from zonule.vocabulary import ComplicationStatement, LensStatus, Limit, Origin
 
 ROUTES = (
     "topical", "intracameral", "subconjunctival", "sub_tenon", "peribulbar", "retrobulbar", "intravitreal", "oral",
@@ -36,6 +47,7 @@ class Place:
 
     path: tuple[str, ...]
     value: type
+    fact: type[Fact[Any]]
     many: bool
     lens: LensStatus | None = None
 
@@ -51,18 +63,20 @@ def _places() -> dict[str, Place]:
     for status, prefix in LENS_PREFIX.items():
         fields = [name for name in Lens.model_fields if name != "status"]
         found |= {f"{prefix}.{name}": _place(Lens, name, lens=status) for name in fields}
-    found["viscoelastic"] = Place(("viscoelastic", "kinds"), str, True)
-    found["viscoelastic.removed"] = Place(("viscoelastic", "removed"), bool, False)
-    found["complications.statement"] = Place(("complications", "statement_fact"), ComplicationStatement, False)
-    found["complications.events"] = Place(("complications", "events"), str, True)
+    found["viscoelastic"] = _place(Viscoelastic, "kinds", "viscoelastic")
+    found["viscoelastic.removed"] = _place(Viscoelastic, "removed", "viscoelastic")
+    found["complications.statement"] = _place(Complications, "statement_fact", "complications")
+    found["complications.events"] = _place(Complications, "events", "complications")
     return found
 
 
 def _place(model: type[BaseModel], name: str, *group: str, lens: LensStatus | None = None) -> Place:
     annotation = model.model_fields[name].annotation
     fact = get_args(annotation)[0]
+    if fact is Fact[None]:
+        fact = Fact[date]
     value = fact.__pydantic_generic_metadata__["args"][0]
-    return Place((*group, name), value, type(None) not in get_args(annotation), lens)
+    return Place((*group, name), value, fact, type(None) not in get_args(annotation), lens)
 
 
 PLACES = _places()
@@ -84,6 +98,11 @@ def facts_at(record: OperationRecord, slot: str) -> tuple[Fact[Any], ...]:
     for name in place.path:
         held = getattr(held, name, None)
     return held if isinstance(held, tuple) else (held,) if held is not None else ()
+
+
+def fact_for(slot: str, value: object, origin: Origin, evidence: tuple[Evidence, ...] = ()) -> Fact[Any]:
+    """A fact of the type that `slot` holds; `value` is of that type already."""
+    return place_of(slot).fact(value=value, origin=origin, evidence=evidence)
 
 
 def put(record: OperationRecord, slot: str, facts: Iterable[Fact[Any]]) -> OperationRecord:

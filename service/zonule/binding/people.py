@@ -12,6 +12,9 @@ from zonule.vocabulary import Status
 
 PARTICLES = frozenset({"de", "van", "von", "der", "den", "la", "le", "al", "bin", "ap", "del", "di", "da", "o'", "mac"})
 NOBODY = frozenset({"none", "nil", "no", "myself", "me", "same", "as", "not", "unknown", "x", "self", "nobody", "alone"})
+LAY = frozenset({"mr", "mrs", "ms", "miss", "mister", "missus", "master"})
+OPENING = 40
+"""Words at the head of a dictation in which a name with a lay title is the patient's."""
 LONGEST = 4
 LONGEST_RAW = 2
 """Words of a name in text without capitals, where nothing shows its end: given name and surname."""
@@ -29,6 +32,61 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             if number is not None:
                 text = re.sub(r"\s+", "", _said(reading, number))
                 yield found(section.field, text, Asserted(number, Status.DONE))
+    if not any(s.field == "patient.name" and _name(reading, s) for s in sections):
+        yield from _unlabeled(reading, sections)
+
+
+def _unlabeled(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """The patient's name without a label: right before the hospital number, or with a lay title at the head."""
+    for section in sections:
+        if section.field in ("patient.hospital_number", "patient.date_of_birth"):
+            name = _name_before(reading, section.label.start)
+            if name is not None:
+                yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
+                return
+    for title in reading.of("title"):
+        start, end = title.mention.start, title.mention.end
+        if start > OPENING or reading.words[start] not in LAY or _not_patient(reading, sections, start):
+            continue
+        name = _name_from(reading, end, 2)
+        if name is not None and "dictating" not in reading.words[name.end : name.end + 3]:
+            yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
+            return
+
+
+def _not_patient(reading: Reading, sections: list[Section], start: int) -> bool:
+    before = reading.words[max(0, start - 2) : start]
+    if set(before) & {"by", "list", "under", "with", "surgeon", "assistant", "supervised", "from"}:
+        return True
+    return any(s.field.startswith("team.") and s.start <= start < s.start + 2 for s in sections)
+
+
+def _name_before(reading: Reading, label: int) -> Mention | None:
+    """Capitalized words that end right before a label."""
+    end = label
+    while end > 0 and reading.words[end - 1] in (",", "(", "-", ".", "\n"):
+        end -= 1
+    start = end
+    capitals = _is_cased(reading)
+    while start > 0 and end - start < (LONGEST if capitals else LONGEST_RAW) and (
+        _is_name(reading, end, start - 1, capitals)
+    ):
+        start -= 1
+    if not capitals and reading.words[max(0, start - 1)] not in ("for", "patient", "is", "on"):
+        return None
+    return Mention(start, end, "word", "patient.name") if end - start >= 2 else None
+
+
+def _name_from(reading: Reading, start: int, least: int) -> Mention | None:
+    while start < len(reading.words) and reading.words[start] == ".":
+        start += 1
+    capitals = _is_cased(reading)
+    end = start
+    while end < len(reading.words) and end - start < (LONGEST if capitals else LONGEST_RAW) and (
+        _is_name(reading, start, end, capitals)
+    ):
+        end += 1
+    return Mention(start, end, "word", "patient.name") if end - start >= least else None
 
 
 def _name(reading: Reading, section: Section) -> Mention | None:
@@ -36,7 +94,7 @@ def _name(reading: Reading, section: Section) -> Mention | None:
     words = reading.words
     titles = {a.mention.start: a.mention.end for a in reading.of("title")}
     titled = False
-    while start < len(words) and (start in titles or words[start] in SAYS | {".", "by"}):
+    while start < len(words) and (start in titles or words[start] in SAYS | {".", "by", "me", "myself"}):
         titled = titled or start in titles
         start = titles.get(start, start + 1)
     if start >= len(words) or words[start] in NOBODY:
@@ -57,13 +115,19 @@ def _after_retraction(reading: Reading, section: Section) -> int:
     start = section.start
     for cue in reading.corrections:
         taken = any(i in reading.taken_back for i in range(start, cue.start))
-        if start <= cue.start <= start + 8 and (taken or section.field.startswith(("team.", "patient.name"))):
-            if cue.start > start + LONGEST + 3 or cue.end >= section.end + 6:
+        if start <= cue.start <= start + 8 and (
+            taken or (section.field.startswith(("team.", "patient.name")) and _strong(cue))
+        ):
+            if cue.start > min(start + LONGEST + 3, section.end + 1):
                 continue
             start = cue.end
     while start < len(reading.words) and reading.words[start] in (",", "the", "it", "was", "is", "number"):
         start += 1
     return start
+
+
+def _strong(cue: Mention) -> bool:
+    return cue.correction is not None and not cue.correction.weak
 
 
 def _is_cased(reading: Reading) -> bool:
@@ -74,6 +138,8 @@ def _is_cased(reading: Reading) -> bool:
 def _is_name(reading: Reading, start: int, i: int, capitals: bool) -> bool:
     word = reading.words[i]
     raw = reading.annotation.aligned.text[reading.annotation.starts[i] : reading.annotation.ends[i]]
+    if len(raw) == 1 and raw.isupper() and reading.words[i + 1 : i + 2] == (".",):
+        return True
     if not raw[0].isalpha() or (len(raw) == 1 and i > start and not raw.isupper()):
         return raw == "." and i > start and len(reading.words[i - 1]) == 1
     if word in PARTICLES:

@@ -77,9 +77,18 @@ def is_label(reading: Reading, field: Mention) -> bool:
         return _opens(reading, field) or (field.id == "plan" and before not in reading.grammar.determiner)
     if field.end - field.start > 1 or field.id.startswith(("team", "patient.hospital", "patient.date")):
         return True
+    if field.id == "patient.name" and following == "is":
+        return _starts_name(reading, end + 1)
     if before in reading.grammar.preposition or (before in reading.grammar.determiner and field.id != "patient.name"):
         return following in ("is", "was") and _fits(reading, field, end + 1)
     return _fits(reading, field, end)
+
+
+def _starts_name(reading: Reading, i: int) -> bool:
+    """A title, or a capital letter."""
+    text = reading.annotation.aligned.text
+    titled = any(a.mention.kind == "title" for a in reading.between(i, i + 1))
+    return titled or (i < len(reading.words) and text[reading.annotation.starts[i]].isupper())
 
 
 def _opens(reading: Reading, field: Mention) -> bool:

@@ -238,7 +238,7 @@ def _given(step: Text, drugs: list[Fact[DrugGiven]], told: _Told) -> Clause:
 def _unnamed(record: OperationRecord, told: _Told) -> list[Clause]:
     """Particulars whose own step was not named: told as they stand, after the steps."""
     found = [
-        ("paracentesis", _ports_alone(told.fresh((*record.paracentesis.clock_hours, record.paracentesis.count)))),
+        ("paracentesis", _ports_alone(record, told)),
         ("main_incision", _wound_alone(record, told)),
         ("capsulorhexis", _rhexis_alone(record, told)),
         ("nucleus_removal", _technique_alone(told.fresh(record.nucleus.technique))),
@@ -251,9 +251,11 @@ def _unnamed(record: OperationRecord, told: _Told) -> list[Clause]:
 Told = tuple[str, tuple[AnyFact, ...]]
 
 
-def _ports_alone(facts: tuple[AnyFact, ...]) -> Told:
-    hours = [clock_hour(f.value) for f in facts]
-    return f"side ports were stated at {listed(hours)}" if facts else "", facts
+def _ports_alone(record: OperationRecord, told: _Told) -> Told:
+    hours = told.fresh(record.paracentesis.clock_hours)
+    count = told.fresh((record.paracentesis.count,))
+    places = [f"at {listed([clock_hour(f.value) for f in hours])} o'clock"] if hours else []
+    return f"side ports: {', '.join([*(number(f.value) for f in count), *places])}", (*hours, *count)
 
 
 def _wound_alone(record: OperationRecord, told: _Told) -> Told:

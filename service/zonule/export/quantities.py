@@ -101,9 +101,11 @@ def dose(drug: DrugGiven) -> str:
 
 
 def sutures(use: SutureUse) -> str:
-    """`one 10-0 nylon suture`, `two sutures` …; `no sutures` when none was said."""
+    """`one 10-0 nylon suture`, `no sutures` when none was said; a count that was not said is not guessed."""
     if use.material == "none":
         return "no sutures"
-    count = COUNTS[use.count] if use.count is not None and 0 <= use.count < len(COUNTS) else str(use.count or "")
-    plural = "suture" if use.count == 1 else "sutures"
-    return " ".join(part for part in (count, use.size, use.material.replace("_", " "), plural) if part)
+    noun = " ".join(part for part in (use.size, use.material.replace("_", " "), "suture") if part)
+    if use.count is None:
+        return f"{noun} (number not stated)"
+    count = COUNTS[use.count] if 0 <= use.count < len(COUNTS) else str(use.count)
+    return f"{count} {noun}{'' if use.count == 1 else 's'}"

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from zonule.filling import facts_at, put
+from zonule.filling import fact_for, facts_at, put
 from zonule.labels.lens_label import LensLabel
 from zonule.record import Fact, OperationRecord, Unclear
 from zonule.record.slots import format_value
@@ -69,6 +69,4 @@ def _bare(text: str) -> str:
 def _fact(slot: str, value: float | str, held: tuple[Fact[Any], ...]) -> Fact[Any]:
     """The label's value; it keeps the words of a dictated one that it agrees with."""
     evidence = held[0].evidence if held and _agree(slot, held[0].value, value) else ()
-    if isinstance(value, str):
-        return Fact[str](value=value, origin=Origin.LABEL, evidence=evidence)
-    return Fact[float](value=value, origin=Origin.LABEL)
+    return fact_for(slot, value, Origin.LABEL, evidence)
