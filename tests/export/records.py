@@ -14,6 +14,7 @@ from zonule.record import (
     Fact,
     Gap,
     GapReport,
+    Implant,
     Lens,
     MainIncision,
     Nucleus,
@@ -26,6 +27,7 @@ from zonule.record import (
     SutureUse,
     Team,
     Ultrasound,
+    Unclear,
     Viscoelastic,
 )
 from zonule.vocabulary import (
@@ -169,11 +171,111 @@ def routine() -> OperationRecord:
     )
 
 
+def typed(value: T) -> Fact[T]:
+    """A fact that a person typed in."""
+    return Fact(value=value, origin=Origin.PERSON)
+
+
+def complicated() -> OperationRecord:
+    """A left eye, toric, with a capsule break, a lens opened and not implanted, and a sutured scleral tunnel."""
+    toric = Lens(
+        status=LensStatus.IMPLANTED,
+        model=typed("TQ7"),
+        power_d=typed(-1.25),
+        cylinder_d=typed(2.25),
+        axis_deg=typed(75.0),
+        lot_number=typed("L-204"),
+        location=typed("sulcus"),
+        target_refraction_d=typed(-0.5),
+    )
+    refused = Lens(status=LensStatus.OPENED_NOT_IMPLANTED, model=typed("TQ7"), serial_number=typed("990-1"))
+    return OperationRecord(
+        operation=Operation(
+            eye=typed(Eye.LEFT),
+            procedures=(typed("phacoemulsification"), typed("anterior_vitrectomy")),
+            start_time=typed("09:05"),
+            end_time=typed("09:50"),
+        ),
+        patient=Patient(name=typed("Tobias <Grelling> & Son")),
+        anesthesia=(typed("sub_tenon"),),
+        steps=tuple(
+            typed(step)
+            for step in (
+                "time_out",
+                "main_incision",
+                "dye_staining",
+                "viscoelastic_injection",
+                "capsulorhexis",
+                "nucleus_chopping",
+                "nucleus_removal",
+                "anterior_vitrectomy",
+                "lens_insertion",
+                "lens_rotation",
+                "suture",
+                "subconjunctival_injection",
+                "conjunctival_autograft",
+            )
+        ),
+        main_incision=MainIncision(kind=typed("scleral_tunnel"), width_mm=typed(5.5), site=typed("superotemporal")),
+        paracentesis=Paracentesis(clock_hours=(typed(1.5), typed(14.0))),
+        capsulorhexis=Capsulorhexis(complete=typed(False)),
+        nucleus=Nucleus(technique=(typed("stop_and_chop"),), grade=typed("NS 4")),
+        settings=(typed(Setting(parameter="vacuum_mmhg", value=350, foot_position=3, memory=2)),),
+        lenses=(refused, toric),
+        other_implants=(typed(Implant(kind="capsular_tension_ring", identifier="CT1207")),),
+        viscoelastic=Viscoelastic(kinds=(typed("dispersive"), typed("cohesive"))),
+        drugs=(
+            typed(DrugGiven(drug="trypan_blue", route="intracameral", strength="0.06 %")),
+            typed(DrugGiven(drug="gentamicin", route="subconjunctival", dose=20, dose_unit="mg", volume_ml=0.5)),
+            Fact(value=DrugGiven(drug="moxifloxacin"), status=Status.NOT_DONE, origin=Origin.PERSON),
+        ),
+        sutures=(typed(SutureUse(size="10-0", material="nylon", count=3)),),
+        complications=Complications(
+            statement=ComplicationStatement.PRESENT,
+            statement_fact=typed(ComplicationStatement.NONE),
+            events=(typed("posterior_capsule_rupture"), typed("vitreous_loss")),
+        ),
+        findings=(typed("pseudoexfoliation"),),
+        specimens=(typed("none"),),
+        blood_loss=typed("none"),
+        unclear=(
+            Unclear(
+                id="unplaced", evidence=(Evidence(start=0, end=10, text="Harrowmere"),), detail="could_not_be_placed"
+            ),
+        ),
+    )
+
+
+def complicated_gaps() -> GapReport:
+    """What the complicated case lacks and what it contradicts."""
+    words = Evidence(start=4, end=20, text="no complications")
+    return GapReport(
+        gaps=(
+            Gap(kind=GapKind.MISSING, id="plan", severity=Severity.SHOULD, question="What is the plan?"),
+            Gap(kind=GapKind.MISSING, id="operation.date", severity=Severity.MUST, question="On what date?"),
+            Gap(
+                kind=GapKind.CONFLICT,
+                id="complications",
+                severity=Severity.MUST,
+                question="A capsule rupture is stated beside no complications: which holds?",
+                evidence=(words,),
+            ),
+        )
+    )
+
+
+def empty() -> OperationRecord:
+    """A record of a dictation that says nothing."""
+    return OperationRecord()
+
+
 def gaps() -> GapReport:
     """What the routine case lacks."""
     return GapReport(
         gaps=(
-            Gap(kind=GapKind.MISSING, id="start_time", severity=Severity.SHOULD, question="When did it start?"),
+            Gap(
+                kind=GapKind.MISSING, id="operation.start_time", severity=Severity.SHOULD, question="When did it start?"
+            ),
             Gap(kind=GapKind.MISSING, id="blood_loss", severity=Severity.NOTE, question="What was the blood loss?"),
             Gap(
                 kind=GapKind.REVIEW,
