@@ -1,0 +1,207 @@
+"""A plain number with its sign, unit, limit or range: "+19.5 D", "up to 350 mmHg", "between 5 and 40", "6 x 4 mm"."""
+
+import re
+from typing import NamedTuple
+
+from zonule.annotation.quantity import Quantity
+from zonule.annotation.quantity_text import Passage
+from zonule.normalization.unit_forms import Unit
+
+_NUMBER = re.compile(
+    r"(?P<odd>\d+(?:[.,]\d+){2,}(?<!\d)|\d+(?:\.\d+){2,}|\d+,\d{1,2}(?!\d)|\d+,\d{4,})"
+    r"|(?P<value>\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d,])|\d+(?:\.\d+)?|\.\d+)(?P<vulgar>[½¼¾])?|(?P<bare>[½¼¾])"
+)
+_VULGAR = {"½": 0.5, "¼": 0.25, "¾": 0.75, None: 0.0}
+_MIXED = re.compile(r"[ \t]+([1-9])/([2348])(?![\d/])")
+_TO = re.compile(r"\s*[-\u2010-\u2015]?\s*(?:(to|through|till|until|up to)\s+|[-\u2010-\u2015]\s*)(?=[+.\d])")
+_AND = re.compile(r"\s+and\s+(?=[+.\d])")
+_BY = re.compile(r"\s*[x×]\s*(?=\.?\d)|\s+by\s+(?=\.?\d)")
+_ORDINAL = re.compile(r"(?:st|nd|rd|th)(?![^\W_])")
+_SIGNS = "+-\u2212\u2013"
+CHANGE_REACH = 6
+"""Words before "from A to B" in which a word of change makes two states of it."""
+
+
+class Number(NamedTuple):
+    """Where a number starts and ends, and its value; None where the digits do not make one number."""
+
+    start: int
+    end: int
+    value: float | None
+
+
+def read_plain(p: Passage, at: int, floor: int) -> tuple[list[Quantity], int]:
+    """The quantities whose first digit is at `at`, and where to go on; `floor` is the end of the quantity before."""
+    number = read_number(p, at)
+    unit, end = _unit_behind(p, number)
+    if number.value is None:
+        start = number.start
+        return [Quantity(start, end, "unreadable_number", p.text[start:end], unit=unit.id if unit else None)], end
+    if unit is None and _ORDINAL.match(p.lower, number.end):
+        return [], number.end + 2
+    factors = _read_factors(p, number) if unit is None else None
+    if factors is not None:
+        return [factors], factors.end
+    if unit is None and number.end < len(p.lower) and (p.lower[number.end].isalpha() or p.lower[number.end] == "_"):
+        return [], _word_end(p, number.end)
+    return _read_range(p, number, unit, end, floor) or ([_single(p, number, unit, end, floor)], end)
+
+
+def read_number(p: Passage, at: int) -> Number:
+    """The number whose first digit is at `at`, with its sign, a leading point and a fraction behind it."""
+    start = at - (at > 0 and p.lower[at - 1] == "." and (at == 1 or not p.lower[at - 2].isalnum()))
+    found = _NUMBER.match(p.lower, start)
+    if found is None:
+        return Number(at, at + 1, None)
+    end = found.end()
+    if found["odd"]:
+        return Number(start, end, None)
+    digits = found["value"]
+    value = (float(digits.replace(",", "")) if digits else 0.0) + _VULGAR[found["vulgar"] or found["bare"]]
+    mixed = _MIXED.match(p.lower, end) if digits and digits.isdigit() else None
+    if mixed and int(mixed[1]) < int(mixed[2]):
+        value, end = value + int(mixed[1]) / int(mixed[2]), mixed.end()
+    signed = start > 0 and p.lower[start - 1] in _SIGNS and (start == 1 or p.lower[start - 2] in " \t\n(:,=@/")
+    if signed and p.lower[start - 1] != "+":
+        value = -value
+    return Number(start - signed, end, round(value, 6))
+
+
+def _unit_behind(p: Passage, number: Number) -> tuple[Unit | None, int]:
+    found = p.unit_at(number.end, number.value if number.value is not None else 10.0)
+    if found is None or _is_days(p, number, found):
+        return None, number.end
+    return found
+
+
+def _is_days(p: Passage, number: Number, found: tuple[Unit, int]) -> bool:
+    """A small "d" behind "for 7" means days and is left to a person."""
+    return found[0].dimension == "diopter" and p.text[found[1] - 1] == "d" and p.last_word(number.start) in ("for", "in", "after", "x")
+
+
+def _word_end(p: Passage, at: int) -> int:
+    while at < len(p.lower) and (p.lower[at].isalnum() or p.lower[at] == "_"):
+        at += 1
+    return at
+
+
+def _single(p: Passage, number: Number, unit: Unit | None, end: int, floor: int) -> Quantity:
+    assert number.value is not None
+    value = _convert(number.value, unit)
+    before = p.words_before(number.start, floor)
+    dimension = unit.dimension if unit else "degrees" if _is_axis(p, before) else "number"
+    if unit is None and p.lower[end : end + 1] == "+":
+        end += 1
+    if dimension in ("clock_hour", "frequency", "times", "gauge", "degrees") and not (unit and dimension == "degrees"):
+        return Quantity(number.start, end, dimension, value, unit=unit.id if unit else None)
+    limit, start = _limit_before(p, before, number.start)
+    if limit == "fixed":
+        limit, end = _limit_behind(p, end)
+    high = value if limit == "maximum" else None
+    low = value if limit == "minimum" else None
+    return Quantity(start, end, dimension, value, low, high, limit, unit.id if unit else None)
+
+
+def _convert(value: float, unit: Unit | None) -> float:
+    return round(value * unit.factor, 6) if unit else value
+
+
+def _is_axis(p: Passage, before: list[tuple[str, int]]) -> bool:
+    axes = p.units.words.units.words.axes
+    words = [word for word, _ in before]
+    while words and words[-1] in ("of", "at", "is", "was", "on", "to", "about"):
+        words.pop()
+    return bool(words) and words[-1] in axes
+
+
+def _limit_before(p: Passage, before: list[tuple[str, int]], start: int) -> tuple[str, int]:
+    """The limit the words before a number set, and where the quantity starts: with them where they are adjacent."""
+    between = p.units.words.units.words.between
+    place = len(before)
+    for _ in range(4):
+        for limit, phrases in (("maximum", p.units.maximum_before), ("minimum", p.units.minimum_before)):
+            first = _phrase_start(before[:place], phrases)
+            if first is not None:
+                if limit == "minimum":
+                    first = min(first, first)
+                return limit, before[first][1] if place == len(before) else start
+        if place == 0 or before[place - 1][0] not in between:
+            break
+        place -= 1
+    return "fixed", start
+
+
+def _phrase_start(before: list[tuple[str, int]], phrases: dict[str, tuple[tuple[str, ...], ...]]) -> int | None:
+    for phrase in phrases.get(before[-1][0], ()) if before else ():
+        first = len(before) - len(phrase)
+        if first >= 0 and all(before[first + k][0] == word for k, word in enumerate(phrase)):
+            return first
+    return None
+
+
+def _limit_behind(p: Passage, end: int) -> tuple[str, int]:
+    found = p.units.limit_after.match(p.lower, end)
+    if not found:
+        return "fixed", end
+    return ("maximum" if found[1] else "minimum"), found.end()
+
+
+def _read_range(p: Passage, first: Number, unit: Unit | None, end: int, floor: int) -> tuple[list[Quantity], int] | None:
+    """"5 to 40 cc", "5-40", "between 5 and 40": one range, or two states where something changed."""
+    before = p.words_before(first.start, floor)
+    last = before[-1][0] if before else ""
+    joint = _TO.match(p.lower, end) or (_AND.match(p.lower, end) if last in ("between", "betwixt") else None)
+    if joint is None:
+        return None
+    second = read_number(p, joint.end() + (p.lower[joint.end()] in "+."))
+    if second.value is None or first.value is None or p.lower[second.end : second.end + 1] in (":", "/"):
+        return None
+    unit_behind, stop = _unit_behind(p, second)
+    if unit is not None and (unit_behind is None or unit_behind.dimension != unit.dimension):
+        return None
+    if unit_behind is None and stop < len(p.lower) and p.lower[stop].isalnum():
+        return None
+    low, high = _convert(first.value, unit or unit_behind), _convert(second.value, unit_behind)
+    dial = unit_behind is not None and unit_behind.dimension == "clock_hour"
+    dimension = unit_behind.dimension if unit_behind else "number"
+    name = unit_behind.id if unit_behind else None
+    if _is_change(p, before) or (high <= low and not dial):
+        if joint.group(0).strip() in ("-", "–", "—") and high <= low:
+            return [], stop
+        return [
+            Quantity(first.start, end, dimension, low, unit=name),
+            Quantity(second.start, stop, dimension, high, unit=name),
+        ], stop
+    start = _range_start(before, first.start)
+    return [Quantity(start, stop, dimension, high, low, high, "range", name)], stop
+
+
+def _is_change(p: Passage, before: list[tuple[str, int]]) -> bool:
+    words = [word for word, _ in before[-CHANGE_REACH:]]
+    changes = p.units.words.units.words.changes
+    if not words or words[-1] in ("to", "between"):
+        return False
+    return words[-1] in changes or (words[-1] == "from" and any(word in changes for word in words))
+
+
+def _range_start(before: list[tuple[str, int]], start: int) -> int:
+    """The range words directly before belong to the quantity."""
+    if before and before[-1][0] in ("between", "from"):
+        place = len(before) - 1
+        if place and before[place - 1][0] == "anywhere":
+            place -= 1
+        return before[place][1]
+    return start
+
+
+def _read_factors(p: Passage, first: Number) -> Quantity | None:
+    """"6 x 4 mm"."""
+    joint = _BY.match(p.lower, first.end)
+    if joint is None or first.value is None:
+        return None
+    second = read_number(p, joint.end() + (p.lower[joint.end()] == "."))
+    if second.value is None:
+        return None
+    unit, end = _unit_behind(p, second)
+    low, high = _convert(first.value, unit), _convert(second.value, unit)
+    return Quantity(first.start, end, "by", f"{low:g} x {high:g}", low, high, unit=unit.id if unit else None)

@@ -1,0 +1,226 @@
+"""Spoken times of day and hours on the clock of the limbus: "fourteen thirty", "half past nine", "seven thirty o'clock"."""
+
+from typing import NamedTuple
+
+from zonule.normalization.cardinals import read_small
+from zonule.normalization.number_tokens import Reading, Tokens
+
+DAY_HOURS = 24
+DIAL_HOURS = 12
+
+
+class _Clock(NamedTuple):
+    """Hour and minute as said, the word after them; `early` when the hour was said with a zero in front."""
+
+    hour: int
+    minute: int
+    last: int
+    early: bool = False
+
+    @property
+    def text(self) -> str:
+        return f"{self.hour:02d}:{self.minute:02d}" if self.early else f"{self.hour}:{self.minute:02d}"
+
+
+def read_time(t: Tokens, i: int) -> Reading | None:
+    """A time of day or an hour with minutes on the dial that starts with the word at `i`."""
+    clock = _read_past(t, i)
+    if clock is not None:
+        return _as_dial(t, i, clock) or _as_time(t, i, clock, sure=_is_half_past(t, i, clock)) or None
+    clock = _read_hour_minute(t, i) or _read_four_digits(t, i)
+    if clock is not None:
+        return _as_dial(t, i, clock) or _as_time(t, i, clock, sure=False)
+    return _read_bare_hour(t, i)
+
+
+def read_dial_hour(t: Tokens, i: int) -> Reading | None:
+    """A whole hour before "o'clock": never joined with a number in front ("two ten o'clock" is 2 and 10)."""
+    small = read_small(t, i)
+    if small is None or not is_clock(t, small.last):
+        return None
+    return Reading(i, small.last, small.text, "spoken_number")
+
+
+def has_time_label(t: Tokens, i: int) -> bool:
+    """Whether a label of a time ("started at", "end time") stands before `i` with nothing but fillers between."""
+    dates = t.vocabulary.dates
+    for j in range(i - 1, max(-1, i - 7), -1):
+        if any(c in ".;!?\n" for c in t.gap(j + 1)):
+            return False
+        if t.word(j) in dates.times and t.word(j) not in dates.time_fillers:
+            return True
+        if t.word(j) in ("time", "start", "end", "finish") or (t.word(j) == "skin" and t.word(j - 1) == "to"):
+            return True
+        if t.word(j) not in dates.time_fillers:
+            return False
+    return False
+
+
+def _read_hour(t: Tokens, i: int) -> tuple[int, int, bool] | None:
+    """Hour, the word after it, and whether a zero was said in front."""
+    if t.kind(i) == "Z" and t.joined_kind(i + 1, "D"):
+        return t.value(i + 1), i + 2, True
+    if t.kind(i) == "N" and t.word(i).isdigit() and len(t.word(i)) <= 2:
+        hour, last, early = t.value(i), i + 1, t.word(i)[0] == "0"
+    elif (small := read_small(t, i)) is not None and t.kind(i) != "Z":
+        hour, last, early = int(small.text), small.last, False
+    else:
+        return None
+    return (hour, last, early) if 0 <= hour < DAY_HOURS else None
+
+
+def _read_minute(t: Tokens, i: int) -> tuple[int, int] | None:
+    if not t.joined(i):
+        return None
+    if t.kind(i) == "Z" and t.joined_kind(i + 1, "DZ"):
+        return t.value(i + 1), i + 2
+    if t.kind(i) == "N":
+        return (t.value(i), i + 1) if t.word(i).isdigit() and len(t.word(i)) == 2 and t.value(i) < 60 else None
+    small = read_small(t, i) if t.kind(i) in ("T", "Y") else None
+    return (int(small.text), small.last) if small is not None and int(small.text) < 60 else None
+
+
+def _read_hour_minute(t: Tokens, i: int) -> _Clock | None:
+    """"Fourteen thirty", "eight forty five", "oh nine fifteen", "fourteen hundred"; an hour of tens is tried alone too."""
+    options = [_read_hour(t, i)]
+    if t.kind(i) == "Y" and t.value(i) == 20:
+        options.append((20, i + 1, False))
+    for option in options:
+        if option is None:
+            continue
+        hour, last, early = option
+        if t.joined_word(last, ("hundred",)) and t.joined_word(last + 1, t.vocabulary.dates.hours):
+            return _Clock(hour, 0, last + 2, True)
+        minute = _read_minute(t, last)
+        if minute is not None:
+            return _Clock(hour, minute[0], minute[1], early)
+    return None
+
+
+def _read_four_digits(t: Tokens, i: int) -> _Clock | None:
+    """"One four three oh", "oh nine four five"."""
+    if not all(t.kind(j) in ("Z", "D") and (j == i or t.joined(j)) for j in range(i, i + 4)) or t.joined_kind(i + 4, "ZD"):
+        return None
+    a, b, c, d = (t.value(j) for j in range(i, i + 4))
+    hour, minute = 10 * a + b, 10 * c + d
+    return _Clock(hour, minute, i + 4, a == 0) if hour < DAY_HOURS and minute < 60 else None
+
+
+def _read_past(t: Tokens, i: int) -> _Clock | None:
+    """"Half past nine", "quarter to ten", "twenty to ten", "ten past nine"."""
+    dates = t.vocabulary.dates
+    if t.word(i) in dates.half:
+        minutes, at = 30, i + 1
+    elif t.word(i) in dates.quarter:
+        minutes, at = 15, i + 1
+    elif t.kind(i) in ("D", "T", "Y", "N") and (small := read_small(t, i) or None) is not None:
+        minutes, at = int(small.text), small.last
+        at += t.joined_word(at, ("minutes", "minute"))
+    else:
+        return None
+    past, before = t.joined_word(at, dates.past), t.joined_word(at, dates.before)
+    hour = _read_hour(t, at + 1) if (past or before) and t.joined(at + 1) else None
+    if hour is None or not 1 <= hour[0] <= DIAL_HOURS or not 1 <= minutes < 60 or (before and minutes == 30):
+        return None
+    if past:
+        return _Clock(hour[0], minutes, hour[1])
+    return _Clock(hour[0] - 1 or DIAL_HOURS, 60 - minutes, hour[1])
+
+
+def _is_half_past(t: Tokens, i: int, clock: _Clock) -> bool:
+    """"Half past" and "quarter past" are nothing but a time; "ten to two" may be a range."""
+    dates = t.vocabulary.dates
+    return t.word(i) in dates.half or (t.word(i) in dates.quarter and t.word(i + 1) in dates.past and clock.last > i)
+
+
+def _as_dial(t: Tokens, i: int, clock: _Clock) -> Reading | None:
+    """An hour on the dial: "o'clock" or "position" follows, or half an hour is said of a place."""
+    if not 1 <= clock.hour <= DIAL_HOURS or clock.early:
+        return None
+    words = _clock_words(t, clock.last)
+    if words:
+        return Reading(i, clock.last + words, f"{clock.text} o'clock", "spoken_clock_hour")
+    if t.joined_word(clock.last, t.vocabulary.lists.position) or (clock.minute == 30 and _is_place(t, i, clock)):
+        return Reading(i, clock.last, f"{clock.text} o'clock", "spoken_clock_hour")
+    return None
+
+
+def _is_place(t: Tokens, i: int, clock: _Clock) -> bool:
+    """"A paracentesis at seven thirty": at a place of the limbus, nothing of the machine near."""
+    lists = t.vocabulary.lists
+    if not t.joined(i) or t.word(i - 1) not in ("at", "and", "around", "about"):
+        return False
+    if t.unit_at(clock.last) is not None or _half_of_day(t, clock.last) or has_time_label(t, i):
+        return False
+    return t.near_before(i, lists.sites, 8) and not t.near_before(i, lists.settings, 8)
+
+
+def _as_time(t: Tokens, i: int, clock: _Clock, *, sure: bool) -> Reading | None:
+    """A time of day: a label before it, the half of the day or "hours" after it, or a phrase for nothing else."""
+    half = _half_of_day(t, clock.last)
+    if half is not None:
+        last, afternoon = half
+        hour = clock.hour % DIAL_HOURS + DIAL_HOURS * afternoon if clock.hour <= DIAL_HOURS else clock.hour
+        return Reading(i, last, f"{hour:02d}:{clock.minute:02d}", "spoken_time")
+    hours = t.joined_word(clock.last, t.vocabulary.dates.hours) and (clock.hour > 9 or clock.early)
+    if t.joined_word(clock.last - 1, t.vocabulary.dates.hours):
+        return Reading(i, clock.last, clock.text, "spoken_time")
+    if hours:
+        return Reading(i, clock.last + 1, clock.text, "spoken_time")
+    if t.unit_at(clock.last) is not None or _goes_on(t, clock.last):
+        return None
+    labelled = has_time_label(t, i)
+    military = clock.hour > DIAL_HOURS and t.word(i - 1) == "at" and not t.near_before(i, t.vocabulary.lists.settings, 4)
+    half_hour = _is_bare_half_hour(t, i, clock)
+    if sure or labelled or military or half_hour:
+        return Reading(i, clock.last, clock.text, "spoken_time")
+    return None
+
+
+def _goes_on(t: Tokens, i: int) -> bool:
+    """Whether a number goes on at `i`: a point, a scale or another digit."""
+    return t.joined_kind(i, "ZDTYSN") or t.joined_word(i, t.vocabulary.lists.point)
+
+
+def _is_bare_half_hour(t: Tokens, i: int, clock: _Clock) -> bool:
+    """"At seven thirty" far from the machine's parameters is half past seven, not 730."""
+    if clock.minute != 30 or t.word(i - 1) != "at" or not 1 <= clock.hour <= DIAL_HOURS:
+        return False
+    return not t.near_before(i, t.vocabulary.lists.settings, 8) and not t.near_after(clock.last, t.vocabulary.lists.settings, 3)
+
+
+def _read_bare_hour(t: Tokens, i: int) -> Reading | None:
+    """"Nine a.m.", "two in the afternoon"; an hour alone stays a number."""
+    hour = _read_hour(t, i)
+    half = _half_of_day(t, hour[1]) if hour is not None else None
+    if hour is None or half is None or not 1 <= hour[0] <= DIAL_HOURS:
+        return None
+    return Reading(i, half[0], f"{hour[0] % DIAL_HOURS + DIAL_HOURS * half[1]:02d}:00", "spoken_time")
+
+
+def _half_of_day(t: Tokens, i: int) -> tuple[int, bool] | None:
+    """Where "a.m.", "p.m.", "in the morning", … at `i` ends, and whether it is the afternoon."""
+    at = i + _clock_words(t, i)
+    if t.joined_word(at, ("am", "pm")):
+        return at + 1, t.word(at) == "pm"
+    if t.word(at) in ("a", "p") and t.joined(at) and t.word(at + 1) == "m" and t.gap(at + 1) in (".", " ", ". "):
+        return at + 2, t.word(at) == "p"
+    if t.word(at) == "in" and t.word(at + 1) == "the" and t.joined(at) and t.joined(at + 2):
+        dates = t.vocabulary.dates
+        if t.word(at + 2) in dates.mornings or t.word(at + 2) in dates.afternoons:
+            return at + 3, t.word(at + 2) in dates.afternoons
+    return None
+
+
+def is_clock(t: Tokens, i: int) -> bool:
+    """Whether the words at `i` say "o'clock"."""
+    return _clock_words(t, i) > 0
+
+
+def _clock_words(t: Tokens, i: int) -> int:
+    """How many words say "o'clock" at `i`."""
+    if t.joined_word(i, t.vocabulary.dates.clock) and t.word(i) != "clock":
+        return 1
+    if t.word(i) in ("o", "oh", "a") and t.joined(i) and t.word(i + 1) == "clock" and t.gap(i + 1) in (" ", "'", "’", "' ", "-"):
+        return 2
+    return 0

@@ -1,0 +1,129 @@
+"""A dictation as words with their places, and the questions the number grammar asks of them."""
+
+import re
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from zonule.normalization.number_words import NumberWords
+from zonule.normalization.unit_forms import Unit
+
+_TOKEN = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)?|[0-9]+(?:[.,][0-9]+)*")
+_SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*\n?[ \t]*")
+_LINE_SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*")
+_BREAK = re.compile(r"[.;!?\n]")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Words `first` to `last` (one past) read as `text`."""
+
+    first: int
+    last: int
+    text: str
+    rule: str
+    score: float | None = None
+
+
+class Tokens:
+    """The words of one text; every index may run past either end, where there is the empty word."""
+
+    __slots__ = ("_ends", "_kinds", "_starts", "_words", "lower", "size", "text", "vocabulary")
+
+    def __init__(self, text: str, vocabulary: NumberWords) -> None:
+        self.text = text
+        self.lower = fold(text)
+        self.vocabulary = vocabulary
+        found = list(_TOKEN.finditer(self.lower))
+        self._words = [match.group() for match in found]
+        self._starts = [match.start() for match in found]
+        self._ends = [match.end() for match in found]
+        self.size = len(found)
+        known = vocabulary.kinds
+        self._kinds = [known.get(word) for word in self._words]
+
+    def candidates(self) -> list[int]:
+        """The words with which something numeric may begin."""
+        starts = self.vocabulary.starts
+        return [i for i, word in enumerate(self._words) if word in starts or word[0] in "0123456789"]
+
+    def word(self, i: int) -> str:
+        """The lower-cased word at `i`."""
+        return self._words[i] if 0 <= i < self.size else ""
+
+    def start(self, i: int) -> int:
+        """Where the word at `i` starts."""
+        return self._starts[i] if i < self.size else len(self.lower)
+
+    def end(self, i: int) -> int:
+        """Where the word at `i` ends; 0 before the first."""
+        return self._ends[i] if i >= 0 else 0
+
+    def kind(self, i: int) -> str:
+        """Z, D, T, Y or S of a number word, N of typed digits, else nothing."""
+        if not 0 <= i < self.size:
+            return ""
+        known = self._kinds[i]
+        if known is not None:
+            return known[0]
+        return "N" if "0" <= self._words[i][0] <= "9" else ""
+
+    def value(self, i: int) -> int:
+        """The value of a number word, or of typed digits without point or comma."""
+        known = self._kinds[i]
+        return known[1] if known is not None else int(self._words[i])
+
+    def gap(self, i: int) -> str:
+        """What stands between the words at `i - 1` and `i`."""
+        return self.lower[self.end(i - 1) : self.start(i)]
+
+    def joined(self, i: int) -> bool:
+        """Whether only a space, a hyphen or a line's wrap parts the word at `i` from the one before."""
+        if not 0 < i < self.size:
+            return False
+        gap = self.lower[self._ends[i - 1] : self._starts[i]]
+        return gap in (" ", "-") or (gap != "" and _SPACE.fullmatch(gap) is not None)
+
+    def joined_kind(self, i: int, kinds: str) -> bool:
+        """Whether the word at `i` is of one of `kinds` and joined to the one before."""
+        kind = self.kind(i)
+        return kind != "" and kind in kinds and self.joined(i)
+
+    def joined_word(self, i: int, words: Collection[str]) -> bool:
+        """Whether the word at `i` is one of `words` and joined to the one before."""
+        return self.word(i) in words and self.joined(i)
+
+    def on_one_line(self, i: int) -> bool:
+        """Whether only spaces or a hyphen on the same line part the word at `i` from the one before."""
+        return 0 < i < self.size and _LINE_SPACE.fullmatch(self.gap(i)) is not None
+
+    def unit_at(self, i: int, value: float = 10.0) -> Unit | None:
+        """The unit that starts with the word at `i`, directly behind the word before."""
+        space = _SPACE.match(self.lower, self.end(i - 1))
+        found = self.vocabulary.units.match(self.lower, space.end() if space else self.end(i - 1), value)
+        return found[0] if found else None
+
+    def near_before(self, i: int, words: Collection[str], reach: int) -> bool:
+        """Whether one of `words` stands among the `reach` words before `i`, no end of sentence between."""
+        for j in range(i - 1, max(-1, i - 1 - reach), -1):
+            if _BREAK.search(self.gap(j + 1)):
+                return False
+            if self._words[j] in words:
+                return True
+        return False
+
+    def near_after(self, i: int, words: Collection[str], reach: int) -> bool:
+        """Whether one of `words` stands among the `reach` words from `i` on, no end of sentence between."""
+        for j in range(i, min(self.size, i + reach)):
+            if j > 0 and (_BREAK.search(self.gap(j)) or "," in self.gap(j)):
+                return False
+            if self._words[j] in words:
+                return True
+        return False
+
+
+def fold(text: str) -> str:
+    """`text` in lower case, letter for letter: the few characters whose lower case is longer stay as they are."""
+    lower = text.lower()
+    if len(lower) == len(text):
+        return lower
+    return "".join(c.lower() if len(c.lower()) == 1 else c for c in text)

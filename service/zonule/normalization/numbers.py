@@ -1,0 +1,164 @@
+"""Spoken numbers, dates, times, sizes and identifiers → digits, as edits a person can see and undo."""
+
+from collections.abc import Callable
+
+from zonule.normalization.cardinals import DECIMAL_DENOMINATORS, Number, decimal_text, read_fraction, read_number
+from zonule.normalization.clock_times import read_dial_hour, read_time
+from zonule.normalization.dates import read_date
+from zonule.normalization.identifiers import read_identifier
+from zonule.normalization.lone_one import counts_as_number
+from zonule.normalization.number_tokens import Reading, Tokens
+from zonule.normalization.number_words import NumberWords, load_number_words
+from zonule.normalization.ratios import read_factors, read_ratio
+from zonule.normalization.suture_sizes import read_suture_size
+from zonule.text import Edit, Span
+
+__all__ = ["NumberWords", "find_number_edits", "load_number_words"]
+
+LARGEST_GRADE = 4
+"""Grades are said with a plus behind them up to here ("two plus nuclear sclerosis")."""
+QUARTERS = {"5": "5", "25": "25", "50": "50", "75": "75"}
+"""What may be said right behind the whole diopters of a lens: powers come in quarters."""
+SHORT_POWER_SCORE = 0.7
+"""How sure "twenty two five diopters" is 22.5."""
+
+
+def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
+    """One pass from left to right over a dictation in any case, with or without punctuation; edits never overlap.
+
+    Rules: `spoken_number`, `spoken_fraction`, `spoken_ratio`, `spoken_size`, `spoken_suture_size`, `spoken_clock_hour`,
+    `spoken_time`, `spoken_date`, `spoken_month`, `spoken_identifier`. A number never crosses a correction, a unit or
+    punctuation. The score is set where a reading is a guess.
+    """
+    t = Tokens(text, words)
+    edits: list[Edit] = []
+    done = 0
+    for i in t.candidates():
+        if i < done:
+            continue
+        reading = _read(t, i, done)
+        if reading is None:
+            continue
+        done = max(reading.last, i + 1)
+        span = Span(t.start(reading.first), t.end(reading.last - 1))
+        if span.of(text) != reading.text:
+            edits.append(Edit(span, reading.text, reading.rule, reading.score))
+    return edits
+
+
+def _read(t: Tokens, i: int, done: int) -> Reading | None:
+    """The first construct that starts at `i`; `done` is the first word not yet read."""
+    for reader in _READERS:
+        reading = reader(t, i)
+        if reading is not None:
+            return reading
+    return _read_fraction(t, i, done) or _read_signed(t, i, done)
+
+
+_READERS: tuple[Callable[[Tokens, int], Reading | None], ...] = (
+    read_identifier,
+    read_date,
+    read_suture_size,
+    read_dial_hour,
+    read_time,
+    read_ratio,
+)
+
+
+def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:
+    """"Half a mil", "three quarters of a mil", "a third of the cortex"."""
+    if t.word(i) not in t.vocabulary.numbers.denominators and not t.joined_word(i + 1, t.vocabulary.numbers.denominators):
+        return None
+    first = i
+    if t.word(i) in t.vocabulary.numbers.denominators and t.joined(i) and t.word(i - 1) in ("a", "an") and i - 1 >= done:
+        first = i - 1
+    found = read_fraction(t, first)
+    if found is None:
+        return None
+    value, last = found
+    of = t.joined_word(last, ("of",)) and t.joined(last + 1)
+    article = last + of + (t.joined_word(last + of, ("a", "an")) and (of or t.word(last - 1) == "half"))
+    unit = t.unit_at(article)
+    if unit is not None and unit.id not in ("s", "o'clock") and t.joined(article):
+        text = decimal_text(value) if value.denominator in DECIMAL_DENOMINATORS else f"{value.numerator}/{value.denominator}"
+        return Reading(first, article, text, "spoken_fraction")
+    counted = t.word(last - 1) not in ("half", "quarter") or t.word(first) in ("a", "one")
+    plural = t.word(last - 1).endswith("s") and t.word(last - 1) != "halves"
+    if last - first == 2 and (of or plural) and counted:
+        return Reading(first, last, f"{value.numerator}/{value.denominator}", "spoken_fraction")
+    return None
+
+
+def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
+    """A number with its sign or its plus behind it, alone or as the first of "six by four"."""
+    lists = t.vocabulary.lists
+    sign = "+" if t.word(i) in lists.plus else "-" if t.word(i) in lists.minus else ""
+    at = i + bool(sign)
+    if sign and not (t.joined(at) and _sign_counts(t, i)):
+        return None
+    number = read_number(t, at)
+    if number is None:
+        return _read_half(t, i, at, sign) if sign else None
+    if not sign and not _number_counts(t, i, number):
+        return None
+    first = i - (t.kind(at) == "S" and t.word(i - 1) in ("a", "an") and t.joined(i) and i - 1 >= done)
+    if not sign:
+        factors = read_factors(t, i, number)
+        if factors is not None:
+            return factors
+        power = _read_short_power(t, i, number)
+        if power is not None:
+            return power
+        if _is_grade(t, number):
+            return Reading(i, number.last + 1, f"{number.text}+", "spoken_number")
+    rule = "spoken_fraction" if "/" in number.text else "spoken_number"
+    return Reading(first, number.last, sign + number.text, rule, number.score)
+
+
+def _read_half(t: Tokens, i: int, at: int, sign: str) -> Reading | None:
+    """"Minus a half", "plus three quarters of a diopter"."""
+    found = read_fraction(t, at)
+    if found is None or found[0].denominator not in DECIMAL_DENOMINATORS:
+        return None
+    value, last = found
+    of = t.joined_word(last, ("of",)) and t.joined_word(last + 1, ("a", "an"))
+    if of and t.unit_at(last + 2) is None:
+        return None
+    return Reading(i, last + 2 * of, sign + decimal_text(value), "spoken_fraction")
+
+
+def _sign_counts(t: Tokens, i: int) -> bool:
+    """Not "plus or minus", nor "positive" and "negative" as findings of their own."""
+    if t.word(i - 1) in ("or", "plus") and t.joined(i):
+        return False
+    return not (t.word(i) in ("positive", "negative") and t.unit_at(i + 2) is None and t.word(i + 2) != "point")
+
+
+def _number_counts(t: Tokens, i: int, number: Number) -> bool:
+    """Whether the words are meant as a number: no name of a kind of thing, no pronoun."""
+    if number.last == i + 1 and t.joined_word(number.last, t.vocabulary.lists.kept_before) and t.kind(i) in ("D", "T"):
+        return False
+    return number.last > i + 1 or t.word(i) != "one" or counts_as_number(t, i)
+
+
+def _read_short_power(t: Tokens, i: int, number: Number) -> Reading | None:
+    """"Twenty two five diopters" is 22.5: the powers of lenses come in quarters."""
+    if t.kind(i) not in ("T", "Y") or "." in number.text or not t.joined_kind(number.last, "DTY"):
+        return None
+    behind = read_number(t, number.last)
+    if behind is None or behind.text not in QUARTERS:
+        return None
+    unit = t.unit_at(behind.last)
+    if unit is None or unit.dimension != "diopter" or len(t.word(behind.last)) == 1:
+        return None
+    return Reading(i, behind.last, f"{number.text}.{QUARTERS[behind.text]}", "spoken_number", SHORT_POWER_SCORE)
+
+
+def _is_grade(t: Tokens, number: Number) -> bool:
+    """"Two plus nuclear sclerosis": a plus behind a small number, no number behind the plus."""
+    at = number.last
+    if not t.joined_word(at, ("plus",)) or not number.text.isdigit() or not 1 <= int(number.text) <= LARGEST_GRADE:
+        return False
+    behind = at + 1
+    starts = t.kind(behind) != "" or t.word(behind) in t.vocabulary.lists.point or t.unit_at(behind) is not None
+    return not starts and t.word(behind) not in ("a", "or", "half", "minus", "one", "oh")
