@@ -1,6 +1,6 @@
 """The record of one operation on one eye (record contract, section 2)."""
 
-from datetime import date
+import datetime
 from typing import Literal
 
 from pydantic import Field
@@ -16,7 +16,7 @@ class Operation(Frozen):
     """What was done, when, to which eye. Times are ISO 8601 `HH:MM`."""
 
     eye: Fact[Eye] | None = None
-    date: Fact[date] | None = None
+    date: Fact[datetime.date] | None = None
     start_time: Text | None = None
     end_time: Text | None = None
     urgency: Fact[Urgency] | None = None
@@ -30,7 +30,7 @@ class Patient(Frozen):
 
     name: Text | None = None
     hospital_number: Text | None = None
-    date_of_birth: Fact[date] | None = None
+    date_of_birth: Fact[datetime.date] | None = None
 
 
 class Team(Frozen):
