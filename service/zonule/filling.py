@@ -73,8 +73,6 @@ def _places() -> dict[str, Place]:
 def _place(model: type[BaseModel], name: str, *group: str, lens: LensStatus | None = None) -> Place:
     annotation = model.model_fields[name].annotation
     fact = get_args(annotation)[0]
-    if fact is Fact[None]:
-        fact = Fact[date]
     value = fact.__pydantic_generic_metadata__["args"][0]
     return Place((*group, name), value, fact, type(None) not in get_args(annotation), lens)
 

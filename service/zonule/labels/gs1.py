@@ -7,13 +7,14 @@ century rule); UDI formats in IMDRF N48 (2019).
 import re
 from collections.abc import Mapping
 from datetime import date
-
-from biip import ParseError
-from biip.gs1_element_strings import GS1ElementString
-from biip.gs1_messages import GS1Message
+from typing import TYPE_CHECKING
 
 from zonule.errors import LabelError
 from zonule.labels.lens_label import LensLabel
+
+if TYPE_CHECKING:
+    from biip.gs1_element_strings import GS1ElementString
+    from biip.gs1_messages import GS1Message
 
 SEPARATOR = "\x1d"
 PREFIX = re.compile(r"\](C1|d2|Q3|e0|J1)")
@@ -23,6 +24,7 @@ BRACKETED = re.compile(r"(?:\(\d{2,4}\)[^()\x1d]+)+")
 RUN_ON = re.compile(r".17\d{2}(0[1-9]|1[0-2])([0-2]\d|3[01])")
 """What a swallowed expiry date looks like."""
 DEVICE, LOT, MADE, EXPIRY, SERIAL = "01", "10", "11", "17", "21"
+NOT_INSTALLED = "GS1 codes: expected the extra 'labels' (pip install 'zonule[labels]'), got an installation without it."
 DAY_OPTIONAL_UNTIL = date(2025, 1, 1)
 """Since then `00` for the day is no longer allowed for regulated healthcare items (GSCN 21-040)."""
 
@@ -57,7 +59,12 @@ def parse_gs1(text: str) -> LensLabel:
     )
 
 
-def _message(text: str) -> GS1Message:
+def _message(text: str) -> "GS1Message":
+    try:
+        from biip import ParseError
+        from biip.gs1_messages import GS1Message
+    except ImportError as fault:
+        raise LabelError(NOT_INSTALLED) from fault
     bracketed = text.strip().startswith("(")
     try:
         message = GS1Message.parse_hri(text.strip()) if bracketed else GS1Message.parse(_raw(text))
@@ -74,7 +81,7 @@ def _raw(text: str) -> str:
     return PREFIX.sub("", text.strip(" \r\n\t"), count=1).lstrip(SEPARATOR)
 
 
-def _refuse_run_on(text: str, found: Mapping[str, GS1ElementString]) -> None:
+def _refuse_run_on(text: str, found: Mapping[str, "GS1ElementString"]) -> None:
     """A raw lot or serial number without a separator behind it may have swallowed the expiry date."""
     if text.strip().startswith("(") or EXPIRY in found:
         return
@@ -86,7 +93,7 @@ def _refuse_run_on(text: str, found: Mapping[str, GS1ElementString]) -> None:
             )
 
 
-def _is_whole(text: str, message: GS1Message) -> bool:
+def _is_whole(text: str, message: "GS1Message") -> bool:
     """Whether every pair of the printed form was read as it stands."""
     read = "".join(f"({e.ai.ai}){e.value}" for e in message.element_strings)
     return BRACKETED.fullmatch(text) is not None and read == text

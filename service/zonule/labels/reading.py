@@ -35,7 +35,7 @@ def parse_label(text: str) -> LensLabel:
 
 
 def decode_image(path: Path) -> LensLabel:
-    """The label of the first readable code in a picture; needs the optional `images` extra (zxing-cpp and Pillow).
+    """The label of the first readable code in a picture; needs the optional `labels` extra (zxing-cpp and Pillow).
 
     Raises LabelError where the extra is missing, the picture cannot be opened, or no code in it is a lens label.
     """
@@ -57,7 +57,7 @@ def _decode(path: Path) -> list[str]:
         from PIL import Image
     except ImportError as fault:
         raise LabelError(
-            "Pictures of labels: expected the extra 'images' to be installed (pip install zonule[images]), got none."
+            "Pictures: expected the extra 'labels' (pip install 'zonule[labels]'), got an installation without it."
         ) from fault
     try:
         with Image.open(path) as image:
