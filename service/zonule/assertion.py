@@ -14,6 +14,7 @@ TEACHING_CUES = 2
 LONG_SENTENCE = 45
 """Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
+PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
 
 
@@ -87,9 +88,21 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
         start = mention.end
     elif cue.direction == "backward":
         end = mention.start
+        start = _spoken_of(annotation, mention, start)
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
+    """"That was not used": a pronoun without a thing of its own reaches back to the clause before."""
+    words = annotation.words[start : cue.start]
+    if not PRONOUNS & set(words) or len(words) > 4:
+        return start
+    if any(start <= m.start < cue.start and m.kind not in SILENT_KINDS for m in annotation.mentions):
+        return start
+    at = annotation.clause_of[start]
+    return annotation.clauses[at - 1].start if at else start
 
 
 def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]:

@@ -18,6 +18,9 @@ VALUE_KINDS = frozenset(
 )  # fmt: skip
 
 
+DATELIKE = frozenset({"month", "day_month", "day_of_month"})
+
+
 @dataclass(frozen=True, slots=True)
 class Retracted:
     """A mention that was taken back, by which cue, and what replaced it (None where nothing did)."""
@@ -71,7 +74,7 @@ def _taken_back(annotation: Annotation, cue: Mention, live: Sequence[Mention]) -
 
 def _stretch(cue: Mention, live: Sequence[Mention], stretch: tuple[int, int]) -> list[Retracted]:
     start, end = stretch
-    return [Retracted(m, cue, None) for m in live if start <= m.start < end and m.kind not in ("word", "cue")]
+    return [Retracted(m, cue, None) for m in live if start <= m.start < end and m.kind not in ("word", "cue", "field")]
 
 
 def _sentence_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
@@ -126,7 +129,8 @@ def _replaces(new: Mention, old: Mention) -> bool:
         return False
     if new.quantity is not None and old.quantity is not None:
         numeric = isinstance(new.quantity.value, float | int) and isinstance(old.quantity.value, float | int)
-        return new.id == old.id or (numeric and "number" in (new.id, old.id))
+        dated = "date" in new.id and ("date" in old.id or old.id in DATELIKE)
+        return new.id == old.id or dated or (numeric and "number" in (new.id, old.id))
     return new.id != old.id
 
 

@@ -7,7 +7,6 @@ known id replaces the shipped entry.
 import re
 import tomllib
 from collections.abc import Iterable, Sequence
-from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
@@ -189,12 +188,12 @@ class Requirements(Entry):
             raise UnknownNameError(f"Unknown requirement set {name!r}: expected one of {', '.join(known)}.")
         return self.model_copy(update={"items": tuple(item for item in self.items if name in item.sets)})
 
-    @cached_property
+    @property
     def range_of(self) -> dict[str, ValueRange]:
         """Ranges by slot."""
         return {r.id: r for r in self.ranges}
 
-    @cached_property
+    @property
     def finding_of(self) -> dict[str, Finding]:
         """Wordings by rule."""
         return {f.id: f for f in self.findings}

@@ -50,6 +50,9 @@ def split_sentences(text: str, words: Sequence[str], starts: Sequence[int], labe
             length = starts[i] - line_start
             blank = i + 1 < len(words) and text[starts[i] : starts[i + 1]].count("\n") > 1
             before = words[i - 1] if i else "."
+            if before == "," and not blank:
+                line_start = starts[i] + 1
+                continue
             if blank or length < SHORT_LINE or before in ".:;!?" or i + 1 in labels:
                 firsts.append(i + 1)
             line_start = starts[i] + 1

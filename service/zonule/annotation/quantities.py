@@ -40,14 +40,17 @@ def _read(p: Passage, at: int, floor: int, *, day_first: bool) -> tuple[list[Qua
     shape = read_shape(p, at, day_first=day_first)
     if shape is not None and shape.start >= floor:
         return [shape], shape.end
+    if before in " \t" and p.last_word(at) in ("x", "×") and at - floor > 2:
+        return _read_times(p, at)
     return read_plain(p, at, floor)
 
 
 def _read_times(p: Passage, at: int) -> tuple[list[Quantity], int]:
     """"x4", "×4"; any other digit behind a letter belongs to a name ("RK40")."""
-    if p.lower[at - 1] in "x×" and (at == 1 or not p.lower[at - 2].isalnum()):
+    cross = len(p.lower[:at].rstrip()) - 1 if p.lower[at - 1] in " \t" else at - 1
+    if p.lower[cross] in "x×" and (cross == 0 or not p.lower[cross - 1].isalnum()):
         number = read_number(p, at)
         if number.value is not None and p.unit_at(number.end, number.value) is None:
-            return [Quantity(at - 1, number.end, "times", number.value)], number.end
+            return [Quantity(cross, number.end, "times", number.value)], number.end
     rest = _TOKEN_REST.match(p.lower, at)
     return [], rest.end() if rest else at + 1

@@ -18,6 +18,8 @@ _AND = re.compile(r"\s+and\s+(?=[+.\d])")
 _BY = re.compile(r"\s*[x×]\s*(?=\.?\d)|\s+by\s+(?=\.?\d)")
 _ORDINAL = re.compile(r"(?:st|nd|rd|th)(?![^\W_])")
 _SIGNS = "+-\u2212\u2013"
+FILLERS = 4
+"""Words between a limit and its number, and the limit's last word."""
 CHANGE_REACH = 6
 """Words before "from A to B" in which a word of change makes two states of it."""
 
@@ -106,37 +108,34 @@ def _convert(value: float, unit: Unit | None) -> float:
     return round(value * unit.factor, 6) if unit else value
 
 
-def _is_axis(p: Passage, before: list[tuple[str, int]]) -> bool:
+def _is_axis(p: Passage, before: list[str]) -> bool:
     axes = p.units.words.units.words.axes
-    words = [word for word, _ in before]
+    words = list(before)
     while words and words[-1] in ("of", "at", "is", "was", "on", "to", "about"):
         words.pop()
     return bool(words) and words[-1] in axes
 
 
-def _limit_before(p: Passage, before: list[tuple[str, int]], start: int) -> tuple[str, int]:
+def _limit_before(p: Passage, before: list[str], start: int) -> tuple[str, int]:
     """The limit the words before a number set, and where the quantity starts: with them where they are adjacent."""
     between = p.units.words.units.words.between
-    place = len(before)
-    for _ in range(4):
+    for place in range(len(before), max(0, len(before) - FILLERS), -1):
+        last = before[place - 1]
         for limit, phrases in (("maximum", p.units.maximum_before), ("minimum", p.units.minimum_before)):
-            first = _phrase_start(before[:place], phrases)
-            if first is not None:
-                if limit == "minimum":
-                    first = min(first, first)
-                return limit, before[first][1] if place == len(before) else start
-        if place == 0 or before[place - 1][0] not in between:
+            length = _phrase_length(before, place, phrases[last]) if last in phrases else 0
+            if length:
+                return limit, p.start_of(before[place - length :], start) if place == len(before) else start
+        if last not in between:
             break
-        place -= 1
     return "fixed", start
 
 
-def _phrase_start(before: list[tuple[str, int]], phrases: dict[str, tuple[tuple[str, ...], ...]]) -> int | None:
-    for phrase in phrases.get(before[-1][0], ()) if before else ():
-        first = len(before) - len(phrase)
-        if first >= 0 and all(before[first + k][0] == word for k, word in enumerate(phrase)):
-            return first
-    return None
+def _phrase_length(before: list[str], place: int, phrases: tuple[tuple[str, ...], ...]) -> int:
+    """How many words of a limit phrase end before `place`; 0 where none does."""
+    for phrase in phrases:
+        if len(phrase) <= place and tuple(before[place - len(phrase) : place]) == phrase:
+            return len(phrase)
+    return 0
 
 
 def _limit_behind(p: Passage, end: int) -> tuple[str, int]:
@@ -149,7 +148,7 @@ def _limit_behind(p: Passage, end: int) -> tuple[str, int]:
 def _read_range(p: Passage, first: Number, unit: Unit | None, end: int, floor: int) -> tuple[list[Quantity], int] | None:
     """"5 to 40 cc", "5-40", "between 5 and 40": one range, or two states where something changed."""
     before = p.words_before(first.start, floor)
-    last = before[-1][0] if before else ""
+    last = before[-1] if before else ""
     joint = _TO.match(p.lower, end) or (_AND.match(p.lower, end) if last in ("between", "betwixt") else None)
     if joint is None:
         return None
@@ -172,25 +171,22 @@ def _read_range(p: Passage, first: Number, unit: Unit | None, end: int, floor: i
             Quantity(first.start, end, dimension, low, unit=name),
             Quantity(second.start, stop, dimension, high, unit=name),
         ], stop
-    start = _range_start(before, first.start)
+    start = _range_start(p, before, first.start)
     return [Quantity(start, stop, dimension, high, low, high, "range", name)], stop
 
 
-def _is_change(p: Passage, before: list[tuple[str, int]]) -> bool:
-    words = [word for word, _ in before[-CHANGE_REACH:]]
+def _is_change(p: Passage, before: list[str]) -> bool:
+    words = before[-CHANGE_REACH:]
     changes = p.units.words.units.words.changes
     if not words or words[-1] in ("to", "between"):
         return False
     return words[-1] in changes or (words[-1] == "from" and any(word in changes for word in words))
 
 
-def _range_start(before: list[tuple[str, int]], start: int) -> int:
+def _range_start(p: Passage, before: list[str], start: int) -> int:
     """The range words directly before belong to the quantity."""
-    if before and before[-1][0] in ("between", "from"):
-        place = len(before) - 1
-        if place and before[place - 1][0] == "anywhere":
-            place -= 1
-        return before[place][1]
+    if before and before[-1] in ("between", "from"):
+        return p.start_of(before[-2:] if before[-2:-1] == ["anywhere"] else before[-1:], start)
     return start
 
 
@@ -203,5 +199,7 @@ def _read_factors(p: Passage, first: Number) -> Quantity | None:
     if second.value is None:
         return None
     unit, end = _unit_behind(p, second)
+    if unit is not None and not unit.dimension.startswith("length"):
+        return None
     low, high = _convert(first.value, unit), _convert(second.value, unit)
     return Quantity(first.start, end, "by", f"{low:g} x {high:g}", low, high, unit=unit.id if unit else None)

@@ -1,6 +1,7 @@
 """Quantities that are no plain number: dates, times, ratios, suture sizes, fractions, acuities, "2/52"."""
 
 import re
+from collections.abc import Collection
 
 from zonule.annotation.quantity import Quantity
 from zonule.annotation.quantity_text import Passage
@@ -26,6 +27,15 @@ _NAME_DAY = re.compile(r"(\d{1,2})(st|nd|rd|th)?(?:\s*,\s*|\s+)((?:19|20)\d{2})(
 _NAME_YEAR = re.compile(r"((?:19|20)\d{2})(?![\d-])")
 _DAY_ALONE = re.compile(r"(\d{1,2})(st|nd|rd|th)\b")
 _MONTH_BEFORE = re.compile(r"([a-z]{3,9})\.?[\s-]*\Z")
+_DIGITS = re.compile(r"[0-9]+")
+_WORD_BEHIND = re.compile(r"([0-9]+)[ \t-]*([a-z:]*)")
+_DAY_WORDS = frozenset({"st", "nd", "rd", "th", "of", "day"})
+_HALF_WORDS = frozenset({"am", "pm", "a", "p", ":"})
+_POINT_TIME = re.compile(r"(\d{1,2})\.([0-5]\d)(?![\d.])")
+_POINT_HOURS = re.compile(r"\s*(?:hours|hrs)\b")
+_MILITARY = re.compile(r"([01]\d|2[0-3])([0-5]\d)(?![\d.,]*\d)")
+_HOUR_ALONE = re.compile(r"(\d{1,2})(?=\s?[ap]\.?\s?m\b|\s+in the (?:morning|afternoon|evening)\b)")
+_SHORT_YEAR = re.compile(r"\d{2}(?![\d:.,/]|\w)")
 _WEEKS = {7: 1, 52: 7, 12: 28}
 """Days in one part of "n/7", "n/52" and "n/12", as prescriptions write them; a month is 28 days."""
 _ACUITIES = {6: {4, 5, 6, 7, 9, 12, 15, 18, 24, 36, 60}, 3: {60}, 20: set(range(10, 801, 5))}
@@ -34,23 +44,29 @@ _ACUITIES = {6: {4, 5, 6, 7, 9, 12, 15, 18, 24, 36, 60}, 3: {60}, 20: set(range(
 
 def read_shape(p: Passage, at: int, *, day_first: bool) -> Quantity | None:
     """The date, time, ratio, size or fraction whose first digit is at `at`."""
-    mark = _mark_behind(p.lower, at)
+    behind = _DIGITS.match(p.lower, at)
+    mark = p.lower[behind.end() : behind.end() + 1] if behind else ""
     if mark == ":":
         return _read_clock(p, at) or _read_ratio(p, at)
-    if mark in "/-.\u2010\u2011\u2012\u2013" and mark:
+    if mark and mark in "/-.\u2010\u2011\u2012\u2013":
         return _read_numeric_date(p, at, day_first=day_first) or _read_month(p, at) or _read_suture(p, at) or _read_slash(p, at) or _read_point_time(p, at)
     return _read_words(p, at)
 
 
-def _mark_behind(lower: str, at: int) -> str:
-    end = at
-    while end < len(lower) and lower[end].isdigit():
-        end += 1
-    return lower[end : end + 1]
-
-
 def _read_words(p: Passage, at: int) -> Quantity | None:
-    return _read_day_name(p, at) or _read_name_day(p, at) or _read_one_in(p, at) or _read_suture(p, at) or _read_bare_time(p, at)
+    """Digits with a space or a letter behind: a date with the month's name, "1 in 10,000", "10 0", "0845", "9 am"."""
+    last = p.last_word(at)
+    if last.rstrip(".-") in p.units.words.months:
+        return _read_name_day(p, at)
+    behind = _WORD_BEHIND.match(p.lower, at)
+    if behind is None:
+        return None
+    word = behind[2]
+    if word in _DAY_WORDS or word in p.units.words.months:
+        return _read_day_name(p, at)
+    if word == "in" or word in _HALF_WORDS:
+        return _read_one_in(p, at) or _read_bare_time(p, at)
+    return _read_bare_time(p, at) if len(behind[1]) == 4 else None
 
 
 def _read_numeric_date(p: Passage, at: int, *, day_first: bool) -> Quantity | None:
@@ -61,7 +77,7 @@ def _read_numeric_date(p: Passage, at: int, *, day_first: bool) -> Quantity | No
     found = _SLASHED.match(p.lower, at)
     if not found:
         return None
-    birth = is_labelled(p, at, p.units.words.dates.births)
+    birth = is_labelled(p, at, p.units.words.birth_labels)
     return _date(p, at, found.end(), resolve_numeric(int(found[1]), int(found[3]), found[4], day_first=day_first, birth=birth))
 
 
@@ -79,7 +95,7 @@ def _read_month(p: Passage, at: int) -> Quantity | None:
     if found:
         return Quantity(at, found.end(), "month", f"{found[2]}-{int(found[1]):02d}")
     found = _SHORT_MONTH_YEAR.match(p.lower, at)
-    if found and is_labelled(p, at, frozenset(w[-1] for w in p.units.words.expiry_labels)):
+    if found and is_labelled(p, at, p.units.words.expiry_labels):
         return Quantity(at, found.end(), "month", f"{full_year(found[2], birth=False)}-{int(found[1]):02d}")
     return None
 
@@ -92,7 +108,7 @@ def _read_day_name(p: Passage, at: int) -> Quantity | None:
         return None
     if found[5] is None:
         return _day_month(p, at, found.end(4), int(found[1]), month, sure=bool(found[2] or found[3]) or _is_name(p, found.start(4)))
-    birth = is_labelled(p, at, p.units.words.dates.births)
+    birth = is_labelled(p, at, p.units.words.birth_labels)
     year = full_year(found[5], birth=birth)
     iso = iso_date(year, month, int(found[1])) if year is not None else None
     return _date(p, at, found.end(), iso)
@@ -130,8 +146,8 @@ def _read_name_day(p: Passage, at: int) -> Quantity | None:
     found = _DAY_ALONE.match(p.lower, at)
     if found:
         return _day_month(p, start, found.end(), int(found[1]), month, sure=True)
-    short = re.compile(r"\d{2}(?![\d:.,/]|\w)").match(p.lower, at)
-    if short and is_labelled(p, start, frozenset(w[-1] for w in p.units.words.expiry_labels)):
+    short = _SHORT_YEAR.match(p.lower, at)
+    if short and is_labelled(p, start, p.units.words.expiry_labels):
         return Quantity(start, short.end(), "month", f"{full_year(short.group(), birth=False)}-{month:02d}")
     return None
 
@@ -170,21 +186,21 @@ def _time(p: Passage, start: int, end: int, hour: str, minute: int) -> Quantity:
 
 def _read_point_time(p: Passage, at: int) -> Quantity | None:
     """"14.30 hrs", "start 9.45": a point in a time counts only with "hours" behind or a label before."""
-    found = re.compile(r"(\d{1,2})\.([0-5]\d)(?![\d.])").match(p.lower, at)
+    found = _POINT_TIME.match(p.lower, at)
     if not found or int(found[1]) > 23:
         return None
-    hours = re.compile(r"\s*(?:hours|hrs)\b").match(p.lower, found.end()) and (len(found[1]) == 2)
+    hours = _POINT_HOURS.match(p.lower, found.end()) and (len(found[1]) == 2)
     labelled = has_time_label(p, at) and p.unit_at(found.end(), 10.0) is None
     return _time(p, at, found.end(), found[1], int(found[2])) if hours or labelled else None
 
 
 def _read_bare_time(p: Passage, at: int) -> Quantity | None:
     """"1430 hours", "start time 0845", "9 am"."""
-    found = re.compile(r"([01]\d|2[0-3])([0-5]\d)(?![\d.,]*\d)").match(p.lower, at)
+    found = _MILITARY.match(p.lower, at)
     if found and (_HOURS.match(p.lower, found.end()) or (has_time_label(p, at) and p.unit_at(found.end(), 1000.0) is None)):
         quantity = _time(p, at, found.end(), found[1], int(found[2]))
         return Quantity(quantity.start, quantity.end, "time_of_day", quantity.value)
-    found = re.compile(r"(\d{1,2})(?=\s?[ap]\.?\s?m\b|\s+in the (?:morning|afternoon|evening)\b)").match(p.lower, at)
+    found = _HOUR_ALONE.match(p.lower, at)
     if found and 1 <= int(found[1]) <= 12:
         return _time(p, at, found.end(), found[1], 0)
     return None
@@ -233,10 +249,10 @@ def _read_slash(p: Passage, at: int) -> Quantity | None:
     return Quantity(at, end, "fraction", round(above / below, 4))
 
 
-def is_labelled(p: Passage, at: int, labels: frozenset[str]) -> bool:
+def is_labelled(p: Passage, at: int, labels: Collection[str]) -> bool:
     """Whether one of `labels` stands before `at` with nothing but fillers of a date between."""
     fillers = p.units.words.dates.date_fillers
-    for word, _ in reversed(p.words_before(at)):
+    for word in reversed(p.all_words_before(at)):
         if word in labels:
             return True
         if word not in fillers:
@@ -247,7 +263,7 @@ def is_labelled(p: Passage, at: int, labels: frozenset[str]) -> bool:
 def has_time_label(p: Passage, at: int) -> bool:
     """Whether a label of a time stands before `at` with nothing but fillers between."""
     dates = p.units.words.dates
-    for word, _ in reversed(p.words_before(at)):
+    for word in reversed(p.all_words_before(at)):
         if (word in dates.times and word not in dates.time_fillers) or word in ("time", "start", "end", "finish"):
             return True
         if word not in dates.time_fillers:

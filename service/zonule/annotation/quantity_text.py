@@ -9,9 +9,10 @@ from zonule.normalization.number_tokens import fold
 from zonule.normalization.number_words import NumberWords, load_number_words
 from zonule.normalization.unit_forms import Unit
 
-_BEFORE = re.compile(r"[^\W\d_]+(?:['’-][^\W\d_]+)*|[<>]=?|[≤≥@]|[.;!?\n]|\d+")
 REACH = 64
 """Characters before a number in which its label and limit are looked for."""
+LONGEST_WORD = 24
+"""Characters before a number in which the word directly before it is looked for."""
 SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*\n?[ \t]*")
 
 
@@ -30,6 +31,13 @@ class Units:
     def minimum_before(self) -> dict[str, tuple[tuple[str, ...], ...]]:
         """Phrases of a lower limit by their last word."""
         return _by_last(self.words.units.words.minimum)
+
+    @cached_property
+    def signals(self) -> frozenset[str]:
+        """Words directly before a number that can change how it is read."""
+        words = self.words.units.words
+        signals = {*self.maximum_before, *self.minimum_before, *words.between, *words.about, *words.axes, *words.changes}
+        return frozenset(signals | {"from", "between", "on", "x"})
 
     @cached_property
     def limit_after(self) -> re.Pattern[str]:
@@ -58,36 +66,53 @@ def _alternatives(forms: tuple[str, ...]) -> str:
 class Passage:
     """A text and its lower case, letter for letter."""
 
-    __slots__ = ("lower", "text", "units")
+    __slots__ = ("_last", "_last_at", "lower", "text", "units")
 
     def __init__(self, text: str, units: Units) -> None:
         self.text = text
         self.lower = fold(text)
         self.units = units
+        self._last_at = -1
+        self._last = ""
 
-    def words_before(self, at: int, floor: int = 0) -> list[tuple[str, int]]:
-        """The words right before `at` with where each starts, the nearest last; none beyond the end of a sentence."""
-        first = max(floor, at - REACH)
-        while first > floor and self.lower[first - 1].isalnum():
-            first += 1
-            if first >= at:
-                break
-        found = [(m.group(), m.start()) for m in _BEFORE.finditer(self.lower, first, at)]
-        for place in range(len(found) - 1, -1, -1):
-            if found[place][0] in ".;!?\n":
-                return found[place + 1 :]
-        return found
+    def words_before(self, at: int, floor: int = 0) -> list[str]:
+        """The words right before `at`, the nearest last; none beyond the end of a sentence.
+
+        Empty where the word directly before cannot change how a number is read.
+        """
+        return self.all_words_before(at, floor) if self.last_word(at) in self.units.signals else []
+
+    def all_words_before(self, at: int, floor: int = 0) -> list[str]:
+        """As `words_before`, whatever the word directly before."""
+        words = self.lower[max(floor, at - REACH) : at].split()
+        for place in range(len(words) - 1, -1, -1):
+            if words[place][-1] in ".;!?":
+                return words[place + 1 :]
+            words[place] = words[place].strip("(:,=\"'")
+        return words
+
+    def start_of(self, words: list[str], at: int) -> int:
+        """Where `words`, the last ones before `at`, start."""
+        for word in reversed(words):
+            at = self.lower.rindex(word, 0, at) if word else at
+        return at
 
     def last_word(self, at: int) -> str:
-        """The word right before `at`, or ""."""
-        before = self.words_before(at)
-        return before[-1][0] if before else ""
+        """The word right before `at`, or "" where there is none or a sentence ends between."""
+        if at != self._last_at:
+            self._last_at = at
+            pieces = self.lower[max(0, at - LONGEST_WORD) : at].rsplit(None, 1)
+            self._last = pieces[-1].strip("(:,=\"'") if pieces else ""
+        return self._last
 
     def unit_at(self, at: int, value: float) -> tuple[Unit, int] | None:
         """The unit behind a number that ends at `at`, and where the unit ends."""
-        gap = SPACE.match(self.lower, at)
-        start = gap.end() if gap else at
-        found = self.units.words.units.match(self.lower, start, value)
-        if found is None or (found[1] - start == 1 and start - at > 1 and self.lower[start].isalpha()):
+        lower = self.lower
+        start = at
+        if lower[at : at + 1] in " -\t\n\u2010\u2011":
+            gap = SPACE.match(lower, at)
+            start = gap.end() if gap else at
+        found = self.units.words.units.match(lower, start, value)
+        if found is None or (found[1] - start == 1 and start - at > 1 and lower[start].isalpha()):
             return None
         return found

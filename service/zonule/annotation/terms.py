@@ -22,6 +22,7 @@ class TermMatcher:
         self._vocab = Vocab()
         self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
         self._senses: dict[int, tuple[Sense, ...]] = {}
+        self._first: set[int] = set()
         self.forms = collect_forms(lexicon)
         grouped: dict[tuple[tuple[str, str], ...], list[tuple[str, ...]]] = {}
         for words, senses in self.forms.items():
@@ -29,7 +30,10 @@ class TermMatcher:
         for number, sequences in enumerate(grouped.values()):
             key = str(number)
             self._matcher.add(key, [Doc(self._vocab, words=list(words)) for words in sequences])
-            self._senses[self._vocab.strings[key]] = tuple(self.forms[sequences[0]])
+            senses = tuple(self.forms[sequences[0]])
+            self._senses[self._vocab.strings[key]] = senses
+            if any(sense.kind == "eye" for sense in senses):
+                self._first.add(self._vocab.strings[key])
 
     def find(self, words: Sequence[str], capital: Sequence[bool], taken: bytearray) -> list[Mention]:
         """Mentions in order. `capital` says which words stand in capitals; `taken` words belong to quantities.
@@ -39,7 +43,7 @@ class TermMatcher:
         if not words:
             return []
         found = self._matcher(Doc(self._vocab, words=list(words)))
-        found.sort(key=lambda match: (match[1] - match[2], match[1]))
+        found.sort(key=lambda match: (match[0] not in self._first, match[1] - match[2], match[1]))
         used = bytearray(taken)
         mentions: list[Mention] = []
         for key, start, end in found:

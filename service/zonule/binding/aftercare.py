@@ -10,7 +10,7 @@ from zonule.binding.sections import Section, section_at
 from zonule.vocabulary import Status
 
 SEEING = frozenset({"follow", "followup", "follow-up", "review", "reviewed", "see", "seen", "clinic", "return", "back",
-                    "appointment", "check", "visit", "postoperative", "outpatients", "outpatient", "recheck", "postop",
+                    "appointment", "check", "visit", "followed", "office", "postoperative", "outpatients", "outpatient", "recheck", "postop",
                     "opd"})  # fmt: skip
 TOMORROW = frozenset({"tomorrow"})
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x"})
@@ -83,6 +83,8 @@ def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if day is None:
             continue
         first, last = reading.sentence(i)
+        clause = reading.clause(i)
+        first, last = max(first, clause.start), min(last, clause.end)
         near = set(words[max(first, i - 12) : min(last, i + 8)])
         section = section_at(sections, i)
         if near & SEEING or (section is not None and section.field == "plan"):

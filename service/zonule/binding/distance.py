@@ -17,6 +17,7 @@ FAR = 16.0
 def measure(reading: Reading, heads: Iterable[Asserted]) -> Callable[[Mention, Mention], float]:
     """A distance between a head and a value, with a toll for every other head between them."""
     starts = sorted({h.mention.start for h in heads})
+    dead = reading.dead_words
 
     def distance(head: Mention, value: Mention) -> float:
         first, second = (head, value) if head.start < value.start else (value, head)
@@ -24,7 +25,7 @@ def measure(reading: Reading, heads: Iterable[Asserted]) -> Callable[[Mention, M
             return 0.0
         if second.start - first.end > FAR * 2:
             return FAR * 3
-        gap = reading.gap(first.end, second.start)
+        gap = [reading.words[i] for i in range(first.end, second.start) if i not in dead]
         far = float(len(gap)) + sum(TOLLS.get(word, 0.0) for word in gap)
         far += CROSSING * sum(first.end <= s < second.start for s in starts)
         if value.start < head.start:

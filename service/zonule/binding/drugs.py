@@ -1,6 +1,7 @@
 """Drugs: each with its route, strength, volume and dose; and what a given drug settles (anesthesia, prophylaxis, steps)."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
@@ -17,6 +18,9 @@ MASSES = frozenset({"mass_mg", "international_units"})
 STRENGTHS = frozenset({"percent", "concentration_mg_ml", "ratio", "dose_in_volume"})
 LIMIT = 9.0
 ROUTE_REACH = 14
+LONG = 70
+"""Words; in a longer sentence (raw text) a block holds only for the drugs near it."""
+DEEP = frozenset({"peribulbar", "retrobulbar", "sub_tenon"})
 BLOCKS = frozenset({"peribulbar", "retrobulbar", "sub_tenon", "subconjunctival", "intracameral", "topical"})
 BLOCK_CLASSES = frozenset({"local_anesthetic", "enzyme", "vasoconstrictor"})
 ANTISEPTIC = frozenset({"antiseptic"})
@@ -125,7 +129,31 @@ def _route(reading: Reading, drug: Asserted) -> Asserted | None:
         routes += [a for a in around if a.mention.kind == "anesthesia" and a.mention.id in BLOCKS
                    and (not allowed or a.mention.id in allowed)]
     distance = measure(reading, [] if _listed(reading, drugs) else drugs)
+    block = _block(reading, drug, first, last, classes)
+    if block is not None:
+        return block
+    chamber = _chamber(reading, drug) if not routes and (not allowed or "intracameral" in allowed) else None
+    if chamber is not None:
+        return chamber
     return nearest(routes, drug.mention, lambda head, value: _route_distance(reading, distance, head, value), 20.0)
+
+
+def _block(reading: Reading, drug: Asserted, first: int, last: int, classes: set[str]) -> Asserted | None:
+    """The block of the sentence, for what goes into a block mixture."""
+    if not classes & BLOCK_CLASSES or last - first > LONG:
+        return None
+    blocks = [a for a in reading.between(first, last) if a.mention.kind == "anesthesia" and a.mention.id in DEEP]
+    return blocks[0] if len({b.mention.id for b in blocks}) == 1 else None
+
+
+def _chamber(reading: Reading, drug: Asserted) -> Asserted | None:
+    """"The anterior chamber was filled with lidocaine" is intracameral."""
+    inside = reading.in_clause(drug.mention)
+    filled = any(a.mention.key in ("action:inject", "action:place", "action:insert") for a in inside)
+    chamber = next((a for a in inside if a.mention.key == "thing:anterior_chamber"), None)
+    if not filled or chamber is None:
+        return None
+    return Asserted(replace(chamber.mention, kind="route", id="intracameral"), chamber.status, chamber.cue)
 
 
 def _route_distance(reading: Reading, distance, route: Mention, drug: Mention) -> float:  # type: ignore[no-untyped-def]

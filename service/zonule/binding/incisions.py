@@ -29,6 +29,8 @@ NOT_A_WIDTH = frozenset(
      "forward", "into", "inferior", "nasal", "short", "thick", "above", "below", "past"}
 )  # fmt: skip
 """Words right behind a length that make it a distance, not a width."""
+ONWARD = frozenset({"forward", "posteriorly", "anteriorly", "centrally", "backward", "backwards", "forwards", "distance"})
+"""Words right before a length that make it a distance."""
 LIMIT = 13.0
 
 
@@ -39,7 +41,7 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     distance = measure(reading, heads)
     for value in reading.of("quantity"):
         if value.mention.id == "length_mm" and not _is_distance(reading, value.mention):
-            head = nearest(heads, value.mention, distance, LIMIT)
+            head = _enlarged(reading, value.mention, heads) or nearest(heads, value.mention, distance, LIMIT)
             if head is None:
                 head = _spoken_of(reading, value.mention, heads)
             if head is not None:
@@ -53,6 +55,15 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     yield from _kinds(reading, heads)
     yield from _counts(reading)
     yield from _complete(reading)
+
+
+def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
+    """"The wound was enlarged with a blade to 5.5 mm": the width is the wound's, whatever stands between."""
+    inside = [a.mention for a in reading.in_clause(value)]
+    if not any(m.key == "action:enlarge" for m in inside) or "to" not in reading.words[max(0, value.start - 3) : value.start]:
+        return None
+    clause = reading.clause(value.start)
+    return next((h for h in heads if h.mention.key in MAIN and clause.start <= h.mention.start < clause.end), None)
 
 
 def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
@@ -70,12 +81,14 @@ def _heads(reading: Reading) -> list[Asserted]:
         for a in reading.asserted
         if a.mention.key in MAIN | SIDE | RHEXIS | ELSEWHERE
         or a.mention.kind in ABSORBING_KINDS
-        or a.mention.kind == "incision_kind"
+        or (a.mention.kind == "incision_kind" and _of_main(reading, a.mention))
     ]
 
 
 def _is_distance(reading: Reading, value: Mention) -> bool:
     following = reading.words[value.end : value.end + 2]
+    if set(reading.words[max(0, value.start - 3) : value.start]) & ONWARD:
+        return True
     return any(word in NOT_A_WIDTH for word in following[:1]) or following[:2] in (("in", "length"), ("in", "from"))
 
 
@@ -166,15 +179,25 @@ def _hour(value: float) -> str:
 
 def _kinds(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     """The kind of the main wound: named right before it or in the clause that makes it, not before a side port."""
+    del heads
     for kind in reading.of("incision_kind"):
-        following = [a for a in heads if 0 <= a.mention.start - kind.mention.end <= 3 and a.mention.kind != "instrument"]
-        owner = following[0] if following else None
-        if owner is not None and owner.mention.key not in MAIN and owner.mention.kind != "incision_kind":
-            continue
-        clause = [a.mention.key for a in reading.in_clause(kind.mention)]
-        if owner is None and any(key in SIDE for key in clause) and not any(key in MAIN for key in clause):
-            continue
-        yield found("main_incision.kind", kind.mention.id, kind)
+        if _of_main(reading, kind.mention):
+            yield found("main_incision.kind", kind.mention.id, kind)
+            if reading.clause(kind.mention.start).tense != "none" or kind.mention.end - kind.mention.start > 1:
+                yield found("steps", "main_incision", kind)
+
+
+def _of_main(reading: Reading, kind: Mention) -> bool:
+    """Whether a kind of incision is that of the main wound: not when it stands before or beside a side port only."""
+    following = [
+        a
+        for a in reading.between(kind.end, kind.end + 4)
+        if a.mention.key in MAIN | SIDE | RHEXIS | ELSEWHERE or a.mention.kind in ("implant", "complication")
+    ]
+    if following and not set(reading.gap(kind.end, following[0].mention.start)) & set(",.;"):
+        return following[0].mention.key in MAIN
+    clause = [a.mention.key for a in reading.in_clause(kind)]
+    return any(key in MAIN for key in clause) or not any(key in SIDE | ELSEWHERE - {"thing:limbus"} for key in clause)
 
 
 def _counts(reading: Reading) -> Iterator[Found]:

@@ -222,13 +222,25 @@ def _model_by_place(reading: Reading) -> Iterator[Found]:
         for i in [*range(lens.mention.start - 1, max(-1, lens.mention.start - 6), -1), *range(lens.mention.end, lens.mention.end + 3)]:
             if not 0 <= i < len(reading.words) or reading.words[i] in ".;:\n":
                 break
-            word = Mention(i, i + 1, "word", "model")
+            word = _chunk(reading, i)
             if CODE.match(_as_said(reading, word)) and not any(
-                a.mention.start <= i < a.mention.end for a in reading.between(max(0, i - 4), i + 1)
+                a.mention.start <= i < a.mention.end and a.mention.end - a.mention.start > word.end - word.start
+                for a in reading.between(max(0, i - 4), i + 1)
             ):
                 part = Asserted(word, lens.status, lens.cue)
                 yield found(f"{_prefix(reading, lens.mention)}.model", _as_said(reading, word), part, lens)
                 break
+
+
+def _chunk(reading: Reading, i: int) -> Mention:
+    """The word with all that is written together with it ("SN" + "60" + "WF")."""
+    annotation = reading.annotation
+    start, end = i, i + 1
+    while start > 0 and annotation.ends[start - 1] == annotation.starts[start] and reading.words[start - 1].isalnum():
+        start -= 1
+    while end < len(reading.words) and annotation.ends[end - 1] == annotation.starts[end] and reading.words[end].isalnum():
+        end += 1
+    return Mention(start, end, "word", "model")
 
 
 def _expiry(reading: Reading) -> Iterator[Found]:

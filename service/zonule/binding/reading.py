@@ -99,6 +99,15 @@ class Reading:
         return ""
 
     @cached_property
+    def dead_words(self) -> frozenset[int]:
+        """Words that were taken back, the wording that took them back, and the commas around."""
+        dead = set(self.taken_back)
+        for cue in self.corrections:
+            dead.update(range(cue.start, cue.end))
+        dead.update(i for i, w in enumerate(self.words) if w == "," and dead and (i - 1 in dead or i + 1 in dead))
+        return frozenset(dead)
+
+    @cached_property
     def frequencies(self) -> list[int]:
         """Where it is said how often something is to be taken."""
         return [m.start for m in self.annotation.mentions if m.key == "word:frequency"]

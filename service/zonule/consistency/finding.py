@@ -37,7 +37,8 @@ class Checked:
 class Found:
     """One violation: the facts concerned, the slots an answer would fill, and the words for the question's braces.
 
-    `id` and `severity` are given where they differ from those of the rule. What a person has typed in to settle the
+    `id` and `severity` are given where they differ from those of the rule, `evidence` where the words are others than
+    those of the facts. What a person has typed in to settle the
     matter is shown again, but as a note.
     """
 
@@ -59,8 +60,8 @@ Rule = Callable[[Checked], Iterator[Found]]
 
 def as_gap(rule: Finding, found: Found) -> Gap:
     """The gap of one violation, in the wording of its rule."""
-    spoken = [e for fact in found.facts for e in fact.evidence]
-    evidence = tuple(sorted(dict.fromkeys([*spoken, *found.evidence]), key=lambda e: (e.start, e.end)))
+    spoken = found.evidence or tuple(e for fact in found.facts for e in fact.evidence)
+    evidence = tuple(sorted(dict.fromkeys(spoken), key=lambda e: (e.start, e.end)))
     return Gap(
         kind=rule.kind,
         id=found.id or rule.id,

@@ -1,23 +1,14 @@
 """Spoken whole numbers, decimals and mixed fractions: "two hundred and fifty", "two point two five", "four and a half"."""
 
 from fractions import Fraction
-from typing import NamedTuple
 
-from zonule.normalization.number_tokens import Tokens
+from zonule.normalization.number_tokens import Number, Tokens
 from zonule.normalization.suture_sizes import is_suture_size
 
 DECIMAL_DENOMINATORS = frozenset({2, 4, 5, 8, 10, 20, 100})
 """Denominators whose fractions are written as decimals."""
 SOUND_SCORE = 0.7
 """How sure a digit is that was heard as a word of the same sound ("two point to")."""
-
-
-class Number(NamedTuple):
-    """A number as digits, the word after it, and how sure the reading is (None: no guess)."""
-
-    text: str
-    last: int
-    score: float | None = None
 
 
 def read_number(t: Tokens, i: int) -> Number | None:
@@ -39,18 +30,24 @@ def read_integer(t: Tokens, i: int) -> Number | None:
 
 def read_small(t: Tokens, i: int) -> Number | None:
     """0 to 99 in words; "oh" and its like alone are no number."""
-    kind = t.kind(i)
+    if i not in t.small:
+        t.small[i] = _read_small(t, i)
+    return t.small[i]
+
+
+def _read_small(t: Tokens, i: int) -> Number | None:
+    kind = t.kinds[i]
     if kind == "Y":
         if t.joined_kind(i + 1, "D") and not is_suture_size(t, i + 1):
             return Number(str(t.value(i) + t.value(i + 1)), i + 2)
         return Number(str(t.value(i)), i + 1)
-    if kind in ("D", "T") or (kind == "Z" and t.word(i) not in t.vocabulary.lists.spoken_zeros):
+    if kind in ("D", "T") or (kind == "Z" and t.words[i] not in t.vocabulary.lists.spoken_zeros):
         return Number(str(t.value(i)), i + 1)
     return None
 
 
 def _read_typed(t: Tokens, i: int) -> Number | None:
-    return Number(t.word(i), i + 1) if t.kind(i) == "N" else None
+    return Number(t.words[i], i + 1) if t.kinds[i] == "N" else None
 
 
 def _read_scales(t: Tokens, i: int) -> Number | None:
@@ -67,16 +64,16 @@ def _read_scales(t: Tokens, i: int) -> Number | None:
         if scale == 1:
             break
         at += _skips_and(t, at)
-    if at == i or not any(t.kind(j) == "S" for j in range(i, at)):
+    if at == i or not any(t.kinds[j] == "S" for j in range(i, at)):
         return None
-    return Number(str(total), at - (t.word(at - 1) == "and"))
+    return Number(str(total), at - (t.words[at - 1] == "and"))
 
 
 def _read_group(t: Tokens, i: int, *, first: bool) -> tuple[int, int] | None:
     """Up to 999, or as many hundreds as are said ("fifteen hundred")."""
     if not first and not t.joined(i):
         return None
-    if t.kind(i) == "S":
+    if t.kinds[i] == "S":
         return (t.value(i), i + 1) if first and t.value(i) <= 1000 and _bare_scale_counts(t, i) else None
     head = _read_plain(t, i)
     if head is None:
@@ -94,19 +91,19 @@ def _read_group(t: Tokens, i: int, *, first: bool) -> tuple[int, int] | None:
 
 
 def _read_plain(t: Tokens, i: int) -> tuple[int, int] | None:
-    if t.kind(i) == "N":
-        return (t.value(i), i + 1) if t.word(i).isdigit() and len(t.word(i)) <= 3 else None
+    if t.kinds[i] == "N":
+        return (t.value(i), i + 1) if t.words[i].isdigit() and len(t.words[i]) <= 3 else None
     small = read_small(t, i)
     return (int(small.text), small.last) if small is not None and int(small.text) else None
 
 
 def _bare_scale_counts(t: Tokens, i: int) -> bool:
     """"A hundred", or "hundred percent"."""
-    return t.word(i - 1) in ("a", "an") and t.joined(i) or t.unit_at(i + 1) is not None
+    return t.words[i - 1] in ("a", "an") and t.joined(i) or t.unit_at(i + 1) is not None
 
 
 def _skips_and(t: Tokens, i: int) -> int:
-    return int(t.word(i) == "and" and t.joined(i) and t.joined(i + 1))
+    return int(t.words[i] == "and" and t.joined(i) and t.joined(i + 1))
 
 
 def _parts_two_values(t: Tokens, first: int, last: int) -> bool:
@@ -122,7 +119,7 @@ def _read_digits(t: Tokens, i: int) -> Number | None:
     while (at == i or t.joined(at)) and (part := _read_digit(t, at)) is not None:
         if at > i and (is_suture_size(t, at) or t.joined_kind(part[1], "S")):
             break
-        spoken = spoken or t.kind(at) != "N"
+        spoken = spoken or t.kinds[at] != "N"
         parts.append(part[0])
         at = part[1]
     at = _drop_trailing_zero(t, i, at, parts)
@@ -133,10 +130,10 @@ def _read_digits(t: Tokens, i: int) -> Number | None:
 
 def _read_digit(t: Tokens, i: int) -> tuple[str, int] | None:
     """One digit, or a doubled one."""
-    kind = t.kind(i)
-    if kind in ("Z", "D") or (kind == "N" and len(t.word(i)) == 1):
-        return (str(t.value(i)), i + 1) if not t.vocabulary.dates.clock.intersection((t.word(i + 1),)) or kind != "Z" else None
-    times = t.vocabulary.numbers.repeats.get(t.word(i))
+    kind = t.kinds[i]
+    if kind in ("Z", "D") or (kind == "N" and len(t.words[i]) == 1):
+        return (str(t.value(i)), i + 1) if not t.vocabulary.dates.clock.intersection((t.words[i + 1],)) or kind != "Z" else None
+    times = t.vocabulary.numbers.repeats.get(t.words[i])
     if times and t.joined_kind(i + 1, "ZD"):
         return str(t.value(i + 1)) * times, i + 2
     return None
@@ -145,7 +142,7 @@ def _read_digit(t: Tokens, i: int) -> tuple[str, int] | None:
 def _drop_trailing_zero(t: Tokens, first: int, last: int, parts: list[str]) -> int:
     """An "oh" at the end counts in a long string or before a unit; else it is a sigh."""
     sighs = t.vocabulary.lists.spoken_zeros
-    if len(parts) == 2 and t.word(last - 1) in sighs and t.unit_at(last) is None and not t.near_before(first, t.vocabulary.lists.settings, 3):
+    if len(parts) == 2 and t.words[last - 1] in sighs and t.unit_at(last) is None and not t.near_before(first, t.vocabulary.lists.settings, 3):
         parts.pop()
         return last - 1
     return last
@@ -154,15 +151,15 @@ def _drop_trailing_zero(t: Tokens, first: int, last: int, parts: list[str]) -> i
 def _digits_count(t: Tokens, first: int, last: int, parts: list[str]) -> bool:
     """Whether the digits make one number, and are not two or three values in a row."""
     lists = t.vocabulary.lists
-    if t.word(first) in lists.spoken_zeros and len(parts) < 3:
+    if t.words[first] in lists.spoken_zeros and len(parts) < 3:
         return False
-    if t.word(first - 1) in lists.numbered and t.kind(first) != "Z" and len(parts) == 2 and t.joined(first):
+    if t.words[first - 1] in lists.numbered and t.kinds[first] != "Z" and len(parts) == 2 and t.joined(first):
         return False
     unit = t.unit_at(last)
     if unit is not None and unit.joins_up_to is not None and int("".join(parts)) > unit.joins_up_to:
         return False
     rising = len(parts) == 2 and len(parts[0]) == 1 == len(parts[1]) and int(parts[1]) == int(parts[0]) + 1
-    return not (rising and (unit is not None and unit.id in _COUNTED_UNITS or t.word(last) in lists.counted or t.word(last) == "times"))
+    return not (rising and (unit is not None and unit.id in _COUNTED_UNITS or t.words[last] in lists.counted or t.words[last] == "times"))
 
 
 _COUNTED_UNITS = frozenset({"day", "week", "month", "times", "times a day", "h", "o'clock", "clock hours"})
@@ -170,12 +167,12 @@ _COUNTED_UNITS = frozenset({"day", "week", "month", "times", "times a day", "h",
 
 def _read_short_hundreds(t: Tokens, i: int) -> Number | None:
     """"Three fifty", "one twenty five", "two eighty"."""
-    if t.kind(i) == "N" and (len(t.word(i)) != 1 or t.kind(i + 1) == "N") or t.kind(i) not in ("D", "N"):
+    if t.kinds[i] == "N" and (len(t.words[i]) != 1 or t.kinds[i + 1] == "N") or t.kinds[i] not in ("D", "N"):
         return None
     if not t.joined_kind(i + 1, "TY") or is_suture_size(t, i + 1) or t.value(i) == 0:
         return None
     lists = t.vocabulary.lists
-    if t.word(i - 1) in lists.numbered or (t.word(i) == "one" and t.word(i - 1) in lists.pronoun_before):
+    if t.words[i - 1] in lists.numbered or (t.words[i] == "one" and t.words[i - 1] in lists.pronoun_before):
         return None
     small = read_small(t, i + 1)
     if small is None or t.joined_kind(small.last, "S") or t.joined_kind(small.last, "TY"):
@@ -191,17 +188,17 @@ def _read_short_hundreds(t: Tokens, i: int) -> Number | None:
 def _read_bare_decimal(t: Tokens, i: int) -> Number | None:
     """"Point two five", "oh point five"."""
     lists = t.vocabulary.lists
-    if t.word(i) in lists.spoken_zeros:
+    if t.words[i] in lists.spoken_zeros:
         tail = _read_decimal_tail(t, i + 1) if t.joined(i + 1) else None
         return _scaled(t, Number(f"0.{tail.text}", tail.last, tail.score)) if tail else None
-    if t.word(i) not in lists.point or (t.joined(i) and t.kind(i - 1) in ("Z", "D", "T", "Y", "N")):
+    if t.words[i] not in lists.point or (t.joined(i) and t.kinds[i - 1] in ("Z", "D", "T", "Y", "N")):
         return None
     tail = _read_decimal_tail(t, i)
     if tail is None:
         return None
     unit = t.unit_at(tail.last)
-    placed = t.word(i - 1) in lists.point_before and t.joined(i)
-    pronoun = t.word(i + 1) == "one" and tail.last == i + 2 and t.word(tail.last) in lists.pronoun_after
+    placed = t.words[i - 1] in lists.point_before and t.joined(i)
+    pronoun = t.words[i + 1] == "one" and tail.last == i + 2 and t.words[tail.last] in lists.pronoun_after
     if unit is None and (placed or pronoun):
         return None
     return _scaled(t, Number(f"0.{tail.text}", tail.last, tail.score))
@@ -209,13 +206,13 @@ def _read_bare_decimal(t: Tokens, i: int) -> Number | None:
 
 def _read_decimal_tail(t: Tokens, i: int) -> Number | None:
     """The digits behind "point", which stands at `i`."""
-    if t.word(i) not in t.vocabulary.lists.point or not t.joined(i + 1):
+    if t.words[i] not in t.vocabulary.lists.point or not t.joined(i + 1):
         return None
-    kind = t.kind(i + 1)
+    kind = t.kinds[i + 1]
     if kind in ("T", "Y"):
         return read_small(t, i + 1)
     if kind == "N":
-        return Number(t.word(i + 1), i + 2) if t.word(i + 1).isdigit() else None
+        return Number(t.words[i + 1], i + 2) if t.words[i + 1].isdigit() else None
     return _read_fraction_digits(t, i + 1)
 
 
@@ -223,8 +220,8 @@ def _read_fraction_digits(t: Tokens, i: int) -> Number | None:
     """Digits one by one; the first may have been heard as a word of the same sound."""
     sounds = t.vocabulary.numbers.sounds
     digits, at, score = "", i, None
-    if t.word(i) in sounds and (t.joined_kind(i + 1, "ZD") or t.unit_at(i + 1) is not None):
-        digits, at, score = str(sounds[t.word(i)]), i + 1, SOUND_SCORE
+    if t.words[i] in sounds and (t.joined_kind(i + 1, "ZD") or t.unit_at(i + 1) is not None):
+        digits, at, score = str(sounds[t.words[i]]), i + 1, SOUND_SCORE
     while t.joined(at) and (part := _read_digit(t, at)) is not None and not is_suture_size(t, at):
         if digits and t.joined_kind(part[1], "S"):
             break
@@ -235,13 +232,13 @@ def _read_fraction_digits(t: Tokens, i: int) -> Number | None:
 def _read_mixed(t: Tokens, whole: Number) -> Number | None:
     """"Two and a half", "four and one quarter", "two and half"; None where no fraction follows."""
     at = whole.last
-    if not (t.word(at) == "and" and t.joined(at) and t.joined(at + 1)) or not whole.text.isdigit():
+    if not (t.words[at] == "and" and t.joined(at) and t.joined(at + 1)) or not whole.text.isdigit():
         return None
     fraction = read_fraction(t, at + 1)
     if fraction is None:
         return None
     value, last = fraction
-    if t.word(last) == "of" and t.unit_at(last + 1 + (t.word(last + 1) in ("a", "an"))) is None:
+    if t.words[last] == "of" and t.unit_at(last + 1 + (t.words[last + 1] in ("a", "an"))) is None:
         return None
     if value.denominator in DECIMAL_DENOMINATORS:
         return Number(decimal_text(int(whole.text) + value), last)
@@ -251,14 +248,14 @@ def _read_mixed(t: Tokens, whole: Number) -> Number | None:
 def read_fraction(t: Tokens, i: int) -> tuple[Fraction, int] | None:
     """A fraction below one in words: "a half", "half", "three quarters", "one third"."""
     denominators = t.vocabulary.numbers.denominators
-    if t.word(i) in ("half", "quarter"):
-        return Fraction(1, denominators[t.word(i)]), i + 1
-    below = denominators.get(t.word(i + 1)) if t.joined(i + 1) else None
-    if below is None or t.word(i + 1) == "halves":
+    if t.words[i] in ("half", "quarter"):
+        return Fraction(1, denominators[t.words[i]]), i + 1
+    below = denominators.get(t.words[i + 1]) if t.joined(i + 1) else None
+    if below is None or t.words[i + 1] == "halves":
         return None
-    if t.word(i) in ("a", "an"):
+    if t.words[i] in ("a", "an"):
         return Fraction(1, below), i + 2
-    above = t.value(i) if t.kind(i) == "D" else 0
+    above = t.value(i) if t.kinds[i] == "D" else 0
     return (Fraction(above, below), i + 2) if 0 < above < below else None
 
 

@@ -24,10 +24,14 @@ class _Clock(NamedTuple):
 
 def read_time(t: Tokens, i: int) -> Reading | None:
     """A time of day or an hour with minutes on the dial that starts with the word at `i`."""
-    clock = _read_past(t, i)
+    dates = t.vocabulary.dates
+    if t.kinds[i] in ("", "S") and t.words[i] not in dates.half and t.words[i] not in dates.quarter:
+        return None
+    near = t.words[i + 1 : i + 4]
+    clock = _read_past(t, i) if not dates.past.isdisjoint(near) or not dates.before.isdisjoint(near) else None
     if clock is not None:
         return _as_dial(t, i, clock) or _as_time(t, i, clock, sure=_is_half_past(t, i, clock)) or None
-    clock = _read_hour_minute(t, i) or _read_four_digits(t, i)
+    clock = _read_hour_minute(t, i) or _read_four_digits(t, i) if t.kinds[i + 1] else None
     if clock is not None:
         return _as_dial(t, i, clock) or _as_time(t, i, clock, sure=False)
     return _read_bare_hour(t, i)
@@ -44,25 +48,25 @@ def read_dial_hour(t: Tokens, i: int) -> Reading | None:
 def has_time_label(t: Tokens, i: int) -> bool:
     """Whether a label of a time ("started at", "end time") stands before `i` with nothing but fillers between."""
     dates = t.vocabulary.dates
-    for j in range(i - 1, max(-1, i - 7), -1):
+    for j in range(i - 1, max(-1, i - 7), -1) if t.has_times else ():
         if any(c in ".;!?\n" for c in t.gap(j + 1)):
             return False
-        if t.word(j) in dates.times and t.word(j) not in dates.time_fillers:
+        if t.words[j] in dates.times and t.words[j] not in dates.time_fillers:
             return True
-        if t.word(j) in ("time", "start", "end", "finish") or (t.word(j) == "skin" and t.word(j - 1) == "to"):
+        if t.words[j] in ("time", "start", "end", "finish") or (t.words[j] == "skin" and t.words[j - 1] == "to"):
             return True
-        if t.word(j) not in dates.time_fillers:
+        if t.words[j] not in dates.time_fillers:
             return False
     return False
 
 
 def _read_hour(t: Tokens, i: int) -> tuple[int, int, bool] | None:
     """Hour, the word after it, and whether a zero was said in front."""
-    if t.kind(i) == "Z" and t.joined_kind(i + 1, "D"):
+    if t.kinds[i] == "Z" and t.joined_kind(i + 1, "D"):
         return t.value(i + 1), i + 2, True
-    if t.kind(i) == "N" and t.word(i).isdigit() and len(t.word(i)) <= 2:
-        hour, last, early = t.value(i), i + 1, t.word(i)[0] == "0"
-    elif (small := read_small(t, i)) is not None and t.kind(i) != "Z":
+    if t.kinds[i] == "N" and t.words[i].isdigit() and len(t.words[i]) <= 2:
+        hour, last, early = t.value(i), i + 1, t.words[i][0] == "0"
+    elif (small := read_small(t, i)) is not None and t.kinds[i] != "Z":
         hour, last, early = int(small.text), small.last, False
     else:
         return None
@@ -72,18 +76,18 @@ def _read_hour(t: Tokens, i: int) -> tuple[int, int, bool] | None:
 def _read_minute(t: Tokens, i: int) -> tuple[int, int] | None:
     if not t.joined(i):
         return None
-    if t.kind(i) == "Z" and t.joined_kind(i + 1, "DZ"):
+    if t.kinds[i] == "Z" and t.joined_kind(i + 1, "DZ"):
         return t.value(i + 1), i + 2
-    if t.kind(i) == "N":
-        return (t.value(i), i + 1) if t.word(i).isdigit() and len(t.word(i)) == 2 and t.value(i) < 60 else None
-    small = read_small(t, i) if t.kind(i) in ("T", "Y") else None
+    if t.kinds[i] == "N":
+        return (t.value(i), i + 1) if t.words[i].isdigit() and len(t.words[i]) == 2 and t.value(i) < 60 else None
+    small = read_small(t, i) if t.kinds[i] in ("T", "Y") else None
     return (int(small.text), small.last) if small is not None and int(small.text) < 60 else None
 
 
 def _read_hour_minute(t: Tokens, i: int) -> _Clock | None:
     """"Fourteen thirty", "eight forty five", "oh nine fifteen", "fourteen hundred"; an hour of tens is tried alone too."""
     options = [_read_hour(t, i)]
-    if t.kind(i) == "Y" and t.value(i) == 20:
+    if t.kinds[i] == "Y" and t.value(i) == 20:
         options.append((20, i + 1, False))
     for option in options:
         if option is None:
@@ -99,7 +103,7 @@ def _read_hour_minute(t: Tokens, i: int) -> _Clock | None:
 
 def _read_four_digits(t: Tokens, i: int) -> _Clock | None:
     """"One four three oh", "oh nine four five"."""
-    if not all(t.kind(j) in ("Z", "D") and (j == i or t.joined(j)) for j in range(i, i + 4)) or t.joined_kind(i + 4, "ZD"):
+    if not all(t.kinds[j] in ("Z", "D") and (j == i or t.joined(j)) for j in range(i, i + 4)) or t.joined_kind(i + 4, "ZD"):
         return None
     a, b, c, d = (t.value(j) for j in range(i, i + 4))
     hour, minute = 10 * a + b, 10 * c + d
@@ -109,11 +113,11 @@ def _read_four_digits(t: Tokens, i: int) -> _Clock | None:
 def _read_past(t: Tokens, i: int) -> _Clock | None:
     """"Half past nine", "quarter to ten", "twenty to ten", "ten past nine"."""
     dates = t.vocabulary.dates
-    if t.word(i) in dates.half:
+    if t.words[i] in dates.half:
         minutes, at = 30, i + 1
-    elif t.word(i) in dates.quarter:
+    elif t.words[i] in dates.quarter:
         minutes, at = 15, i + 1
-    elif t.kind(i) in ("D", "T", "Y", "N") and (small := read_small(t, i) or None) is not None:
+    elif t.kinds[i] in ("D", "T", "Y", "N") and (small := read_small(t, i) or None) is not None:
         minutes, at = int(small.text), small.last
         at += t.joined_word(at, ("minutes", "minute"))
     else:
@@ -130,7 +134,7 @@ def _read_past(t: Tokens, i: int) -> _Clock | None:
 def _is_half_past(t: Tokens, i: int, clock: _Clock) -> bool:
     """"Half past" and "quarter past" are nothing but a time; "ten to two" may be a range."""
     dates = t.vocabulary.dates
-    return t.word(i) in dates.half or (t.word(i) in dates.quarter and t.word(i + 1) in dates.past and clock.last > i)
+    return t.words[i] in dates.half or (t.words[i] in dates.quarter and t.words[i + 1] in dates.past and clock.last > i)
 
 
 def _as_dial(t: Tokens, i: int, clock: _Clock) -> Reading | None:
@@ -148,7 +152,7 @@ def _as_dial(t: Tokens, i: int, clock: _Clock) -> Reading | None:
 def _is_place(t: Tokens, i: int, clock: _Clock) -> bool:
     """"A paracentesis at seven thirty": at a place of the limbus, nothing of the machine near."""
     lists = t.vocabulary.lists
-    if not t.joined(i) or t.word(i - 1) not in ("at", "and", "around", "about"):
+    if not t.joined(i) or t.words[i - 1] not in ("at", "and", "around", "about"):
         return False
     if t.unit_at(clock.last) is not None or _half_of_day(t, clock.last) or has_time_label(t, i):
         return False
@@ -170,7 +174,7 @@ def _as_time(t: Tokens, i: int, clock: _Clock, *, sure: bool) -> Reading | None:
     if t.unit_at(clock.last) is not None or _goes_on(t, clock.last):
         return None
     labelled = has_time_label(t, i)
-    military = clock.hour > DIAL_HOURS and t.word(i - 1) == "at" and not t.near_before(i, t.vocabulary.lists.settings, 4)
+    military = clock.hour > DIAL_HOURS and t.words[i - 1] == "at" and not t.near_before(i, t.vocabulary.lists.settings, 4)
     half_hour = _is_bare_half_hour(t, i, clock)
     if sure or labelled or military or half_hour:
         return Reading(i, clock.last, clock.text, "spoken_time")
@@ -184,7 +188,7 @@ def _goes_on(t: Tokens, i: int) -> bool:
 
 def _is_bare_half_hour(t: Tokens, i: int, clock: _Clock) -> bool:
     """"At seven thirty" far from the machine's parameters is half past seven, not 730."""
-    if clock.minute != 30 or t.word(i - 1) != "at" or not 1 <= clock.hour <= DIAL_HOURS:
+    if clock.minute != 30 or t.words[i - 1] != "at" or not 1 <= clock.hour <= DIAL_HOURS:
         return False
     return not t.near_before(i, t.vocabulary.lists.settings, 8) and not t.near_after(clock.last, t.vocabulary.lists.settings, 3)
 
@@ -202,13 +206,13 @@ def _half_of_day(t: Tokens, i: int) -> tuple[int, bool] | None:
     """Where "a.m.", "p.m.", "in the morning", … at `i` ends, and whether it is the afternoon."""
     at = i + _clock_words(t, i)
     if t.joined_word(at, ("am", "pm")):
-        return at + 1, t.word(at) == "pm"
-    if t.word(at) in ("a", "p") and t.joined(at) and t.word(at + 1) == "m" and t.gap(at + 1) in (".", " ", ". "):
-        return at + 2, t.word(at) == "p"
-    if t.word(at) == "in" and t.word(at + 1) == "the" and t.joined(at) and t.joined(at + 2):
+        return at + 1, t.words[at] == "pm"
+    if t.words[at] in ("a", "p") and t.joined(at) and t.words[at + 1] == "m" and t.gap(at + 1) in (".", " ", ". "):
+        return at + 2, t.words[at] == "p"
+    if t.words[at] == "in" and t.words[at + 1] == "the" and t.joined(at) and t.joined(at + 2):
         dates = t.vocabulary.dates
-        if t.word(at + 2) in dates.mornings or t.word(at + 2) in dates.afternoons:
-            return at + 3, t.word(at + 2) in dates.afternoons
+        if t.words[at + 2] in dates.mornings or t.words[at + 2] in dates.afternoons:
+            return at + 3, t.words[at + 2] in dates.afternoons
     return None
 
 
@@ -219,8 +223,8 @@ def is_clock(t: Tokens, i: int) -> bool:
 
 def _clock_words(t: Tokens, i: int) -> int:
     """How many words say "o'clock" at `i`."""
-    if t.joined_word(i, t.vocabulary.dates.clock) and t.word(i) != "clock":
+    if t.joined_word(i, t.vocabulary.dates.clock) and t.words[i] != "clock":
         return 1
-    if t.word(i) in ("o", "oh", "a") and t.joined(i) and t.word(i + 1) == "clock" and t.gap(i + 1) in (" ", "'", "’", "' ", "-"):
+    if t.words[i] in ("o", "oh", "a") and t.joined(i) and t.words[i + 1] == "clock" and t.gap(i + 1) in (" ", "'", "’", "' ", "-"):
         return 2
     return 0

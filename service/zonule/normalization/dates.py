@@ -6,7 +6,7 @@ from typing import NamedTuple
 from zonule.normalization.calendar_days import full_year, iso_date
 from zonule.normalization.cardinals import read_small
 from zonule.normalization.number_tokens import Reading, Tokens
-from zonule.normalization.number_words import Phrase
+from zonule.normalization.number_words import Labels, Phrase
 
 SEPARATORS = ("slash", "dash", "hyphen", "stroke", "dot")
 LABEL_REACH = 8
@@ -22,31 +22,33 @@ class _Part(NamedTuple):
 
 def read_date(t: Tokens, i: int) -> Reading | None:
     """The date, or month of a year, that starts with the word at `i`."""
-    return _read_day_month(t, i) or _read_month_first(t, i) or _read_numeric(t, i)
+    if t.words[i] in t.vocabulary.months:
+        return _read_month_first(t, i)
+    return (_read_day_month(t, i) or _read_numeric(t, i)) if t.kinds[i] or t.words[i] in t.vocabulary.ordinals else None
 
 
 def _read_day_month(t: Tokens, i: int) -> Reading | None:
     """"Fourteenth of march twenty twenty six", "four march 2026"."""
-    day = _read_day(t, i)
+    day = _read_day(t, i) if not t.vocabulary.months.keys().isdisjoint(t.words[i + 1 : i + 5]) else None
     if day is None:
         return None
     at = day.last + t.joined_word(day.last, ("day",))
     at += t.joined_word(at, ("of",))
-    month = t.vocabulary.months.get(t.word(at)) if t.joined(at) else None
+    month = t.vocabulary.months.get(t.words[at]) if t.joined(at) else None
     if month is None:
         return None
     year = _read_year_behind(t, at + 1)
     ordinal = not day.digits
     if year is None:
-        if t.word(at) in t.vocabulary.dates.ordinary_months and not (ordinal and t.word(at - 1) == "of"):
+        if t.words[at] in t.vocabulary.dates.ordinary_months and not (ordinal and t.words[at - 1] == "of"):
             return None
-        return Reading(i, at + 1, f"{day.value} {t.word(at).capitalize()}", "spoken_date")
+        return Reading(i, at + 1, f"{day.value} {t.words[at].capitalize()}", "spoken_date")
     return _reading(t, i, day.value, at, year)
 
 
 def _read_month_first(t: Tokens, i: int) -> Reading | None:
     """"March fourteenth twenty twenty six", "august twenty twenty eight"."""
-    month = t.vocabulary.months.get(t.word(i))
+    month = t.vocabulary.months.get(t.words[i])
     if month is None:
         return None
     at = i + 1 + t.joined_word(i + 1, ("the",))
@@ -61,15 +63,15 @@ def _read_month_first(t: Tokens, i: int) -> Reading | None:
         whole = full_year(alone.digits, birth=False)
         return Reading(i, alone.last, f"{whole}-{month:02d}", "spoken_month")
     if day is not None and not day.digits:
-        return Reading(i, day.last, f"{day.value} {t.word(i).capitalize()}", "spoken_date")
+        return Reading(i, day.last, f"{day.value} {t.words[i].capitalize()}", "spoken_date")
     return None
 
 
 def _reading(t: Tokens, i: int, day: int, month_at: int, year: _Part) -> Reading:
     """ISO where the calendar has the day and the year is sure; else the words in digits, for a person to settle."""
-    birth = _is_labelled(t, i, frozenset((word,) for word in t.vocabulary.dates.births))
+    birth = _is_labelled(t, i, t.vocabulary.birth_labels)
     whole = full_year(year.digits, birth=birth)
-    name = t.word(month_at)
+    name = t.words[month_at]
     iso = iso_date(whole, t.vocabulary.months[name], day) if whole is not None else None
     return Reading(i, year.last, iso or f"{day} {name.capitalize()} {year.digits}", "spoken_date")
 
@@ -77,14 +79,14 @@ def _reading(t: Tokens, i: int, day: int, month_at: int, year: _Part) -> Reading
 def _read_day(t: Tokens, i: int) -> _Part | None:
     """A day of the month; `digits` is empty when it was said as an ordinal."""
     ordinals = t.vocabulary.ordinals
-    if t.word(i) in ordinals:
-        return _Part(ordinals[t.word(i)], i + 1)
-    if t.kind(i) == "Y" and t.value(i) <= 30 and t.joined(i + 1) and ordinals.get(t.word(i + 1), 10) < 10:
-        return _Part(t.value(i) + ordinals[t.word(i + 1)], i + 2)
-    if t.kind(i) == "N" and t.word(i).isdigit() and len(t.word(i)) <= 2:
-        suffixed = t.word(i + 1) in ("st", "nd", "rd", "th") and t.gap(i + 1) == ""
-        part = _Part(t.value(i), i + 1 + suffixed, "" if suffixed else t.word(i))
-    elif t.kind(i) == "Z" and t.joined_kind(i + 1, "D"):
+    if t.words[i] in ordinals:
+        return _Part(ordinals[t.words[i]], i + 1)
+    if t.kinds[i] == "Y" and t.value(i) <= 30 and t.joined(i + 1) and ordinals.get(t.words[i + 1], 10) < 10:
+        return _Part(t.value(i) + ordinals[t.words[i + 1]], i + 2)
+    if t.kinds[i] == "N" and t.words[i].isdigit() and len(t.words[i]) <= 2:
+        suffixed = t.words[i + 1] in ("st", "nd", "rd", "th") and t.gap(i + 1) == ""
+        part = _Part(t.value(i), i + 1 + suffixed, "" if suffixed else t.words[i])
+    elif t.kinds[i] == "Z" and t.joined_kind(i + 1, "D"):
         part = _Part(t.value(i + 1), i + 2, str(t.value(i + 1)))
     elif (small := read_small(t, i)) is not None:
         part = _Part(int(small.text), small.last, small.text)
@@ -95,7 +97,7 @@ def _read_day(t: Tokens, i: int) -> _Part | None:
 
 def _read_year_behind(t: Tokens, i: int) -> _Part | None:
     """A year directly, or behind a comma or "of"/"in"."""
-    if t.joined(i) and t.word(i) in ("of", "in"):
+    if t.joined(i) and t.words[i] in ("of", "in"):
         i += 1
     if not (t.joined(i) or t.gap(i).strip() == "," and i < t.size):
         return None
@@ -106,12 +108,12 @@ def _read_year(t: Tokens, i: int, *, full: bool) -> _Part | None:
     """A year that starts with the word at `i`: four digits when `full`, else two."""
     if not full:
         return _read_short_year(t, i)
-    if t.kind(i) == "N":
-        typed = t.word(i)
+    if t.kinds[i] == "N":
+        typed = t.words[i]
         return _Part(int(typed), i + 1, typed) if len(typed) == 4 and typed[:2] in ("19", "20") else None
-    if t.kind(i) in ("D", "Z"):
+    if t.kinds[i] in ("D", "Z"):
         return _read_thousands_year(t, i) or _read_digit_year(t, i)
-    century = t.value(i) if t.kind(i) in ("T", "Y") else 0
+    century = t.value(i) if t.kinds[i] in ("T", "Y") else 0
     if century not in (19, 20):
         return None
     if t.joined_kind(i + 1, "Z") and t.joined_kind(i + 2, "D"):
@@ -136,14 +138,14 @@ def _read_thousands_year(t: Tokens, i: int) -> _Part | None:
 
 def _read_rest(t: Tokens, i: int) -> _Part:
     """The years of the century behind "hundred" or "thousand"; none is 0."""
-    at = i + (t.word(i) == "and" and t.joined(i) and t.joined(i + 1))
-    small = read_small(t, at) if t.joined(at) and t.kind(at) != "Z" else None
+    at = i + (t.words[i] == "and" and t.joined(i) and t.joined(i + 1))
+    small = read_small(t, at) if t.joined(at) and t.kinds[at] != "Z" else None
     return _Part(int(small.text), small.last) if small is not None else _Part(0, i)
 
 
 def _read_digit_year(t: Tokens, i: int) -> _Part | None:
     """"Two oh two six"."""
-    if not all(t.kind(j) in ("Z", "D") and (j == i or t.joined(j)) for j in range(i, i + 4)):
+    if not all(t.kinds[j] in ("Z", "D") and (j == i or t.joined(j)) for j in range(i, i + 4)):
         return None
     digits = "".join(str(t.value(j)) for j in range(i, i + 4))
     return _Part(int(digits), i + 4, digits) if digits[:2] in ("19", "20") else None
@@ -151,18 +153,18 @@ def _read_digit_year(t: Tokens, i: int) -> _Part | None:
 
 def _read_short_year(t: Tokens, i: int) -> _Part | None:
     """Two digits: "fifty one", "oh five", "26"."""
-    if t.kind(i) == "N":
-        return _Part(t.value(i), i + 1, t.word(i)) if t.word(i).isdigit() and len(t.word(i)) == 2 else None
-    if t.kind(i) in ("Z", "D") and t.joined_kind(i + 1, "DZ"):
+    if t.kinds[i] == "N":
+        return _Part(t.value(i), i + 1, t.words[i]) if t.words[i].isdigit() and len(t.words[i]) == 2 else None
+    if t.kinds[i] in ("Z", "D") and t.joined_kind(i + 1, "DZ"):
         digits = f"{t.value(i)}{t.value(i + 1)}"
         return _Part(int(digits), i + 2, digits)
-    small = read_small(t, i) if t.kind(i) in ("T", "Y") else None
+    small = read_small(t, i) if t.kinds[i] in ("T", "Y") else None
     return _Part(int(small.text), small.last, f"{int(small.text):02d}") if small is not None else None
 
 
 def _read_numeric(t: Tokens, i: int) -> Reading | None:
     """Day, month and year as bare numbers: only behind a date's label, or with spoken slashes."""
-    if t.kind(i) == "" or not (_is_labelled(t, i, t.vocabulary.date_labels) or _is_slashed(t, i)):
+    if t.kinds[i] == "" or not t.has_dates or not (_is_labelled(t, i, t.vocabulary.date_labels) or _is_slashed(t, i)):
         return None
     if _is_labelled(t, i, t.vocabulary.expiry_labels):
         month = _read_expiry_month(t, i)
@@ -179,7 +181,7 @@ def _numeric_reading(t: Tokens, i: int, found: tuple[_Part, _Part, _Part]) -> Re
     if len(first.digits) == 4:
         iso = iso_date(first.value, second.value, year.value)
         return Reading(i, year.last, iso or f"{first.digits}-{second.value:02d}-{year.value:02d}", "spoken_date")
-    birth = _is_labelled(t, i, frozenset((word,) for word in t.vocabulary.dates.births))
+    birth = _is_labelled(t, i, t.vocabulary.birth_labels)
     whole = full_year(year.digits, birth=birth)
     if whole is not None and (first.value > 12) != (second.value > 12):
         day, month = (first.value, second.value) if first.value > 12 else (second.value, first.value)
@@ -235,11 +237,11 @@ def _read_expiry_month(t: Tokens, i: int) -> Reading | None:
 
 def _parts(t: Tokens, i: int) -> Iterator[_Part]:
     """The numbers from 1 to 31 that may start at `i`, the longest first."""
-    if t.kind(i) == "N" and t.word(i).isdigit() and len(t.word(i)) <= 2 and 1 <= t.value(i) <= 31:
-        yield _Part(t.value(i), i + 1, t.word(i))
-    if t.kind(i) in ("Z", "D") and t.joined_kind(i + 1, "DZ") and 1 <= 10 * t.value(i) + t.value(i + 1) <= 31:
+    if t.kinds[i] == "N" and t.words[i].isdigit() and len(t.words[i]) <= 2 and 1 <= t.value(i) <= 31:
+        yield _Part(t.value(i), i + 1, t.words[i])
+    if t.kinds[i] in ("Z", "D") and t.joined_kind(i + 1, "DZ") and 1 <= 10 * t.value(i) + t.value(i + 1) <= 31:
         yield _Part(10 * t.value(i) + t.value(i + 1), i + 2, f"{t.value(i)}{t.value(i + 1)}")
-    small = read_small(t, i) if t.kind(i) in ("D", "T", "Y") else None
+    small = read_small(t, i) if t.kinds[i] in ("D", "T", "Y") else None
     if small is not None and int(small.text) <= 31:
         yield _Part(int(small.text), small.last, small.text)
     if small is not None and small.last == i + 2 and t.value(i) <= 31:
@@ -258,14 +260,18 @@ def _is_slashed(t: Tokens, i: int) -> bool:
     return False
 
 
-def _is_labelled(t: Tokens, i: int, labels: frozenset[Phrase]) -> bool:
+def _is_labelled(t: Tokens, i: int, labels: Labels) -> bool:
     """Whether one of `labels` stands before `i` with nothing but fillers between."""
     fillers = t.vocabulary.dates.date_fillers
     for j in range(i - 1, max(-1, i - 1 - LABEL_REACH), -1):
         if any(c in ".;!?\n" for c in t.gap(j + 1)):
             return False
-        if any(t.word(j) == phrase[-1] and all(t.word(j - len(phrase) + 1 + k) == w for k, w in enumerate(phrase)) for phrase in labels):
+        if t.words[j] in labels and any(_ends_with(t, j, phrase) for phrase in labels[t.words[j]]):
             return True
-        if t.word(j) not in fillers:
+        if t.words[j] not in fillers:
             return False
     return False
+
+
+def _ends_with(t: Tokens, j: int, phrase: Phrase) -> bool:
+    return all(t.words[j - len(phrase) + 1 + k] == word for k, word in enumerate(phrase))

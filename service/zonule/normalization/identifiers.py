@@ -26,10 +26,10 @@ def read_identifier(t: Tokens, i: int) -> Reading | None:
         at, spelled_only = label
         return _read_run(t, at, spelled_only=spelled_only, labelled=True)
     lists = t.vocabulary.lists
-    if t.word(i) in lists.capital and len(t.word(i + 1)) == 1 and t.joined(i + 1):
+    if t.words[i] in lists.capital and len(t.words[i + 1]) == 1 and t.joined(i + 1):
         return _read_run(t, i, spelled_only=True, labelled=False)
     alphabet = t.vocabulary.numbers.alphabet
-    if t.word(i) in alphabet and t.joined_word(i + 1, alphabet):
+    if t.words[i] in alphabet and t.joined_word(i + 1, alphabet):
         return _read_run(t, i, spelled_only=True, labelled=False)
     return None
 
@@ -37,13 +37,13 @@ def read_identifier(t: Tokens, i: int) -> Reading | None:
 def _read_label(t: Tokens, i: int) -> tuple[int, bool] | None:
     """The word behind the label at `i`, and whether only plain spelling may follow."""
     lists = t.vocabulary.identifiers
-    for phrase, spelled_only in t.vocabulary.labels.get(t.word(i), ()):
+    for phrase, spelled_only in t.vocabulary.labels.get(t.words[i], ()):
         last = i + len(phrase)
-        if any(t.word(i + k) != word or (k and not t.joined(i + k)) for k, word in enumerate(phrase)):
+        if any(t.words[i + k] != word or (k and not t.joined(i + k)) for k, word in enumerate(phrase)):
             continue
-        if len(phrase) == 1 and t.word(i - 1) in lists.not_after and t.joined(i) and t.word(i) == "lot":
+        if len(phrase) == 1 and t.words[i - 1] in lists.not_after and t.joined(i) and t.words[i] == "lot":
             return None
-        while t.word(last) in lists.skipped and _leads_on(t, last):
+        while t.words[last] in lists.skipped and _leads_on(t, last):
             last += 1
         return (last, spelled_only) if _leads_on(t, last) else None
     return None
@@ -77,8 +77,8 @@ def _holds(t: Tokens, first: int, last: int, text: str, *, spelled: bool, spelle
     if not any(c.isdigit() for c in text):
         return spelled and len(text) > 1 and (labelled or last - first > 3)
     if not spelled_only:
-        return last - first > 1 or t.kind(first) != "N"
-    if labelled and t.kind(first) in ("Z", "D", "N"):
+        return last - first > 1 or t.kinds[first] != "N"
+    if labelled and t.kinds[first] in ("Z", "D", "N"):
         return last - first > 2 and not spelled or spelled
     return spelled
 
@@ -96,17 +96,17 @@ def _continues(t: Tokens, i: int, parts: list[str]) -> bool:
 def _is_digit_group(t: Tokens, i: int) -> bool:
     """Three or more spoken digits, or a typed group of three and more, with no unit behind."""
     at = i
-    while t.kind(at) in ("Z", "D") and (at == i or t.joined(at)):
+    while t.kinds[at] in ("Z", "D") and (at == i or t.joined(at)):
         at += 1
     if at - i >= 3:
-        return t.unit_at(at) is None and t.word(at) not in t.vocabulary.lists.point
-    return t.kind(i) == "N" and t.word(i).isdigit() and len(t.word(i)) >= 3 and t.unit_at(i + 1) is None
+        return t.unit_at(at) is None and t.words[at] not in t.vocabulary.lists.point
+    return t.kinds[i] == "N" and t.words[i].isdigit() and len(t.words[i]) >= 3 and t.unit_at(i + 1) is None
 
 
 def _typed_mark(t: Tokens, i: int) -> str:
     """A hyphen or slash typed between two typed parts stays."""
     gap = t.gap(i)
-    typed = "N" in (t.kind(i - 1), t.kind(i)) or len(t.word(i)) == 1
+    typed = "N" in (t.kinds[i - 1], t.kinds[i]) or len(t.words[i]) == 1
     return gap if gap in ("-", "/") and typed else ""
 
 
@@ -116,7 +116,7 @@ def _read_element(t: Tokens, i: int, *, first: bool, after_digit: bool) -> _Elem
 
 def _read_mark(t: Tokens, i: int, *, first: bool) -> _Element | None:
     """A spoken dash or slash, only between two other parts."""
-    mark = t.vocabulary.numbers.marks.get(t.word(i))
+    mark = t.vocabulary.numbers.marks.get(t.words[i])
     if mark is None or first or not t.joined(i + 1):
         return None
     following = _read_number(t, i + 1) or _read_letters(t, i + 1, after_digit=False)
@@ -125,53 +125,53 @@ def _read_mark(t: Tokens, i: int, *, first: bool) -> _Element | None:
 
 def _read_number(t: Tokens, i: int) -> _Element | None:
     """A number in words or digits that is no measure: no unit and no decimals behind it."""
-    kind = t.kind(i)
-    repeats = t.vocabulary.numbers.repeats.get(t.word(i))
-    if repeats and (t.joined_kind(i + 1, "ZD") or (len(t.word(i + 1)) == 1 and t.joined(i + 1))):
-        text = str(t.value(i + 1)) if t.kind(i + 1) in ("Z", "D") else t.word(i + 1).upper()
+    kind = t.kinds[i]
+    repeats = t.vocabulary.numbers.repeats.get(t.words[i])
+    if repeats and (t.joined_kind(i + 1, "ZD") or (len(t.words[i + 1]) == 1 and t.joined(i + 1))):
+        text = str(t.value(i + 1)) if t.kinds[i + 1] in ("Z", "D") else t.words[i + 1].upper()
         return _Element(text * repeats, i + 2)
     if kind == "Z":
         return _Element("0", i + 1) if not _is_measured(t, i + 1) else None
     if kind in ("D", "T", "Y"):
-        number = read_integer(t, i) if t.kind(i + 1) == "S" else None
+        number = read_integer(t, i) if t.kinds[i + 1] == "S" else None
         last = number.last if number else i + 1 + (kind == "Y" and t.joined_kind(i + 1, "D") and t.value(i + 1) > 0)
         value = number.text if number else str(t.value(i) + (t.value(i + 1) if last == i + 2 else 0))
         return _Element(value, last) if not _is_measured(t, last) else None
-    if kind == "N" and t.word(i).isdigit() and not _is_measured(t, i + 1) and not _is_typed_date(t, i):
-        return _Element(t.word(i), i + 1)
+    if kind == "N" and t.words[i].isdigit() and not _is_measured(t, i + 1) and not _is_typed_date(t, i):
+        return _Element(t.words[i], i + 1)
     return None
 
 
 def _is_measured(t: Tokens, i: int) -> bool:
     """Whether a unit or decimals stand at `i`; a letter that goes on into more of the identifier is no unit."""
-    if t.word(i) in t.vocabulary.lists.point and t.joined(i):
-        return t.kind(i + 1) != ""
-    if t.joined_word(i, ("and",)) and t.word(i + 1) in ("a", "half", "one", "three"):
-        return t.word(i + 2) in t.vocabulary.numbers.denominators or t.word(i + 1) == "half"
+    if t.words[i] in t.vocabulary.lists.point and t.joined(i):
+        return t.kinds[i + 1] != ""
+    if t.joined_word(i, ("and",)) and t.words[i + 1] in ("a", "half", "one", "three"):
+        return t.words[i + 2] in t.vocabulary.numbers.denominators or t.words[i + 1] == "half"
     unit = t.unit_at(i)
     if unit is None:
         return False
-    return not (len(t.word(i)) == 1 and (t.kind(i + 1) != "" or len(t.word(i + 1)) == 1) and t.joined(i + 1))
+    return not (len(t.words[i]) == 1 and (t.kinds[i + 1] != "" or len(t.words[i + 1]) == 1) and t.joined(i + 1))
 
 
 def _is_typed_date(t: Tokens, i: int) -> bool:
     """"14/03/2026" behind an identifier is not part of it."""
-    return t.gap(i + 1) == "/" == t.gap(i + 2) and t.kind(i + 1) == "N" == t.kind(i + 2)
+    return t.gap(i + 1) == "/" == t.gap(i + 2) and t.kinds[i + 1] == "N" == t.kinds[i + 2]
 
 
 def _read_letters(t: Tokens, i: int, *, after_digit: bool) -> _Element | None:
     """Spelled letters: "capital r", "alpha", a single letter, or consonants written together."""
-    word = t.word(i)
+    word = t.words[i]
     if word in t.vocabulary.lists.capital:
         at = i + 1 + (t.joined_word(i + 1, ("letter",)))
-        return _Element(t.word(at).upper(), at + 1, True) if len(t.word(at)) == 1 and t.word(at).isalpha() and t.joined(at) else None
-    if word in ("x", "upper") and t.word(i + 1) in ("ray", "case") and t.joined(i + 1):
+        return _Element(t.words[at].upper(), at + 1, True) if len(t.words[at]) == 1 and t.words[at].isalpha() and t.joined(at) else None
+    if word in ("x", "upper") and t.words[i + 1] in ("ray", "case") and t.joined(i + 1):
         if word == "x":
             return _Element("X", i + 2, True)
-        return _Element(t.word(i + 2).upper(), i + 3, True) if len(t.word(i + 2)) == 1 and t.joined(i + 2) else None
+        return _Element(t.words[i + 2].upper(), i + 3, True) if len(t.words[i + 2]) == 1 and t.joined(i + 2) else None
     letter = t.vocabulary.numbers.alphabet.get(word)
     if letter is not None:
-        return _Element(letter, i + 1, t.word(i + 1) in t.vocabulary.numbers.alphabet or t.word(i - 1) in t.vocabulary.numbers.alphabet)
+        return _Element(letter, i + 1, t.words[i + 1] in t.vocabulary.numbers.alphabet or t.words[i - 1] in t.vocabulary.numbers.alphabet)
     if len(word) == 1 and word.isalpha():
         return _Element(word.upper(), i + 1, True) if word not in "ai" or _is_part_behind(t, i + 1) else None
     return _read_consonants(t, i)
@@ -181,19 +181,19 @@ def _is_part_behind(t: Tokens, i: int) -> bool:
     """Whether a digit, a letter or a spoken dash follows, so that "a" or "I" is a letter and no word."""
     if not (t.joined(i) or t.gap(i) == ""):
         return False
-    single = len(t.word(i)) == 1 and t.word(i).isalpha()
-    return t.kind(i) != "" or single or t.word(i) in t.vocabulary.lists.capital or t.word(i) in ("dash", "hyphen", "slash", "double")
+    single = len(t.words[i]) == 1 and t.words[i].isalpha()
+    return t.kinds[i] != "" or single or t.words[i] in t.vocabulary.lists.capital or t.words[i] in ("dash", "hyphen", "slash", "double")
 
 
 def _read_consonants(t: Tokens, i: int) -> _Element | None:
     """"rk 40": consonants together, or letters typed against digits."""
-    word = t.word(i)
-    typed = (i + 1 < t.size and t.gap(i + 1) == "" and t.kind(i + 1) == "N") or (i > 0 and t.gap(i) == "" and t.kind(i - 1) == "N")
+    word = t.words[i]
+    typed = (i + 1 < t.size and t.gap(i + 1) == "" and t.kinds[i + 1] == "N") or (i > 0 and t.gap(i) == "" and t.kinds[i - 1] == "N")
     if word.isalpha() and word.isascii() and typed:
         return _Element(word.upper(), i + 1, True)
     if not word.isalpha() or not 2 <= len(word) <= LONGEST_CONSONANTS or VOWELS & set(word):
         return None
-    if word in t.vocabulary.identifiers.not_letters or t.kind(i + 1) == "":
+    if word in t.vocabulary.identifiers.not_letters or t.kinds[i + 1] == "":
         return None
     return _Element(word.upper(), i + 1, True)
 
@@ -201,6 +201,6 @@ def _read_consonants(t: Tokens, i: int) -> _Element | None:
 def _read_sound(t: Tokens, i: int, *, after_digit: bool) -> _Element | None:
     """A word that sounds like a digit, between two digits."""
     sounds = t.vocabulary.numbers.sounds
-    if t.word(i) in sounds and after_digit and t.kind(i - 1) in ("Z", "D") and t.joined_kind(i + 1, "ZD"):
-        return _Element(str(sounds[t.word(i)]), i + 1, sounded=True)
+    if t.words[i] in sounds and after_digit and t.kinds[i - 1] in ("Z", "D") and t.joined_kind(i + 1, "ZD"):
+        return _Element(str(sounds[t.words[i]]), i + 1, sounded=True)
     return None

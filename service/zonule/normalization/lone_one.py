@@ -8,31 +8,31 @@ from zonule.normalization.suture_sizes import is_suture_size
 def counts_as_number(t: Tokens, i: int) -> bool:
     """Whether the lone "one" at `i` is a number: a unit, a size, a count or another number beside it says so."""
     lists = t.vocabulary.lists
-    if t.joined(i) and t.word(i - 1) in lists.numbered:
+    if t.joined(i) and t.words[i - 1] in lists.numbered:
         return True
-    if t.joined(i) and t.word(i - 1) in lists.pronoun_before and t.word(i - 1) != "only":
+    if t.joined(i) and t.words[i - 1] in lists.pronoun_before and t.words[i - 1] != "only":
         return False
     if t.unit_at(i + 1) is not None and not _is_word_unit(t, i + 1):
         return True
     if is_suture_size(t, i + 1) or (t.joined_word(i + 1, ("plus",))):
         return t.joined(i + 1)
-    if t.joined_word(i + 1, lists.counted) and t.word(i + 1) not in ("to", "or", "and"):
+    if t.joined_word(i + 1, lists.counted) and t.words[i + 1] not in ("to", "or", "and"):
         return True
     return _leads_to_number(t, i)
 
 
 def _is_word_unit(t: Tokens, i: int) -> bool:
     """Forms of one letter, and "times", are too weak to make "one" a number."""
-    return len(t.word(i)) == 1 and t.word(i) not in ("%", "°") and not is_clock(t, i)
+    return len(t.words[i]) == 1 and t.words[i] not in ("%", "°") and not is_clock(t, i)
 
 
 def _leads_to_number(t: Tokens, i: int) -> bool:
     """"One to two drops", "one and seven o'clock", "between one and two millimeters"."""
-    if not t.joined_word(i + 1, ("to", "or", "and")) or t.kind(i + 2) not in ("D", "T", "Y", "N") or not t.joined(i + 2):
+    if not t.joined_word(i + 1, ("to", "or", "and")) or t.kinds[i + 2] not in ("D", "T", "Y", "N") or not t.joined(i + 2):
         return False
     at = i + 3
-    while t.word(at) in ("and", "or") and t.kind(at + 1) in ("D", "T", "N"):
+    while t.words[at] in ("and", "or") and t.kinds[at + 1] in ("D", "T", "N"):
         at += 2
-    if t.word(i + 1) == "to":
+    if t.words[i + 1] == "to":
         return True
-    return is_clock(t, at) or t.unit_at(at) is not None or t.word(at) in t.vocabulary.lists.counted
+    return is_clock(t, at) or t.unit_at(at) is not None or t.words[at] in t.vocabulary.lists.counted

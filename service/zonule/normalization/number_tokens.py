@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from zonule.normalization.number_words import NumberWords
 from zonule.normalization.unit_forms import Unit
@@ -10,6 +11,9 @@ from zonule.normalization.unit_forms import Unit
 _TOKEN = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)?|[0-9]+(?:[.,][0-9]+)*")
 _SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*\n?[ \t]*")
 _LINE_SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*")
+DIGITS = frozenset("0123456789")
+PADDING = 24
+"""Empty words behind the last one; as lists count backwards too, they stand before the first one as well."""
 _BREAK = re.compile(r"[.;!?\n]")
 
 
@@ -24,31 +28,46 @@ class Reading:
     score: float | None = None
 
 
-class Tokens:
-    """The words of one text; every index may run past either end, where there is the empty word."""
+class Number(NamedTuple):
+    """A number as digits, the word after it, and how sure the reading is (None: no guess)."""
 
-    __slots__ = ("_ends", "_kinds", "_starts", "_words", "lower", "size", "text", "vocabulary")
+    text: str
+    last: int
+    score: float | None = None
+
+
+class Tokens:
+    """The words of one text and their kinds: Z, D, T, Y or S of a number word, N of typed digits, else nothing.
+
+    Both lists are padded with empty words, so that an index may run a few words past either end.
+    """
+
+    __slots__ = ("_ends", "_starts", "_values", "has_dates", "has_times", "joints", "kinds", "lower", "size", "small", "text", "vocabulary", "words")
 
     def __init__(self, text: str, vocabulary: NumberWords) -> None:
         self.text = text
         self.lower = fold(text)
         self.vocabulary = vocabulary
         found = list(_TOKEN.finditer(self.lower))
-        self._words = [match.group() for match in found]
         self._starts = [match.start() for match in found]
         self._ends = [match.end() for match in found]
         self.size = len(found)
+        words = [match.group() for match in found]
         known = vocabulary.kinds
-        self._kinds = [known.get(word) for word in self._words]
+        self._values = [known.get(word) for word in words]
+        self.kinds = [value[0] if value else "N" if word[0] in DIGITS else "" for value, word in zip(self._values, words, strict=True)]
+        self.words = words + [""] * PADDING
+        self.kinds += self.words[self.size :]
+        self.joints = [False, *map(self._joins, self._ends, self._starts[1:]), *[False] * PADDING]
+        self.small: dict[int, Number | None] = {}
+        held = set(words)
+        self.has_dates = not held.isdisjoint(vocabulary.date_heads)
+        self.has_times = not held.isdisjoint(vocabulary.dates.times)
 
     def candidates(self) -> list[int]:
         """The words with which something numeric may begin."""
         starts = self.vocabulary.starts
-        return [i for i, word in enumerate(self._words) if word in starts or word[0] in "0123456789"]
-
-    def word(self, i: int) -> str:
-        """The lower-cased word at `i`."""
-        return self._words[i] if 0 <= i < self.size else ""
+        return [i for i, word in enumerate(self.words[: self.size]) if word in starts or word[0] in DIGITS]
 
     def start(self, i: int) -> int:
         """Where the word at `i` starts."""
@@ -58,39 +77,32 @@ class Tokens:
         """Where the word at `i` ends; 0 before the first."""
         return self._ends[i] if i >= 0 else 0
 
-    def kind(self, i: int) -> str:
-        """Z, D, T, Y or S of a number word, N of typed digits, else nothing."""
-        if not 0 <= i < self.size:
-            return ""
-        known = self._kinds[i]
-        if known is not None:
-            return known[0]
-        return "N" if "0" <= self._words[i][0] <= "9" else ""
-
     def value(self, i: int) -> int:
         """The value of a number word, or of typed digits without point or comma."""
-        known = self._kinds[i]
-        return known[1] if known is not None else int(self._words[i])
+        known = self._values[i]
+        return known[1] if known is not None else int(self.words[i])
 
     def gap(self, i: int) -> str:
         """What stands between the words at `i - 1` and `i`."""
         return self.lower[self.end(i - 1) : self.start(i)]
 
+    def _joins(self, end: int, start: int) -> bool:
+        if start - end == 1:
+            return self.lower[end] in " -\t\n"
+        return start > end and _SPACE.fullmatch(self.lower, end, start) is not None
+
     def joined(self, i: int) -> bool:
         """Whether only a space, a hyphen or a line's wrap parts the word at `i` from the one before."""
-        if not 0 < i < self.size:
-            return False
-        gap = self.lower[self._ends[i - 1] : self._starts[i]]
-        return gap in (" ", "-") or (gap != "" and _SPACE.fullmatch(gap) is not None)
+        return self.joints[i]
 
     def joined_kind(self, i: int, kinds: str) -> bool:
         """Whether the word at `i` is of one of `kinds` and joined to the one before."""
-        kind = self.kind(i)
-        return kind != "" and kind in kinds and self.joined(i)
+        kind = self.kinds[i]
+        return kind != "" and kind in kinds and self.joints[i]
 
     def joined_word(self, i: int, words: Collection[str]) -> bool:
         """Whether the word at `i` is one of `words` and joined to the one before."""
-        return self.word(i) in words and self.joined(i)
+        return self.words[i] in words and self.joints[i]
 
     def on_one_line(self, i: int) -> bool:
         """Whether only spaces or a hyphen on the same line part the word at `i` from the one before."""
@@ -107,7 +119,7 @@ class Tokens:
         for j in range(i - 1, max(-1, i - 1 - reach), -1):
             if _BREAK.search(self.gap(j + 1)):
                 return False
-            if self._words[j] in words:
+            if self.words[j] in words:
                 return True
         return False
 
@@ -116,7 +128,7 @@ class Tokens:
         for j in range(i, min(self.size, i + reach)):
             if j > 0 and (_BREAK.search(self.gap(j)) or "," in self.gap(j)):
                 return False
-            if self._words[j] in words:
+            if self.words[j] in words:
                 return True
         return False
 

@@ -9,6 +9,8 @@ from zonule.normalization.numeric_lexicon import Table, load_table
 from zonule.normalization.unit_forms import UnitForms, load_unit_forms
 
 Phrase = tuple[str, ...]
+Labels = dict[str, tuple[Phrase, ...]]
+"""Phrases by their last word."""
 
 
 class _NumberLists(Table):
@@ -88,7 +90,8 @@ class NumberWords:
 
     `kinds` gives each number word its kind (Z zero, D digit, T ten to nineteen, Y tens, S hundred and above) and its
     value; `starts` are the words with which a spoken number, date, time or identifier may begin; `labels` are label
-    phrases by their first word, each with whether only plain spelling follows it.
+    phrases by their first word, each with whether only plain spelling follows it; only behind words that are `continuing`
+    can a number go on.
     """
 
     kinds: dict[str, tuple[str, int]]
@@ -98,10 +101,13 @@ class NumberWords:
     months: dict[str, int]
     ordinals: dict[str, int]
     dates: _DateLists
-    date_labels: frozenset[Phrase]
-    expiry_labels: frozenset[Phrase]
+    date_labels: Labels
+    date_heads: frozenset[str]
+    expiry_labels: Labels
+    birth_labels: Labels
     labels: dict[str, tuple[tuple[Phrase, bool], ...]]
     starts: frozenset[str]
+    continuing: frozenset[str]
     units: UnitForms
 
 
@@ -127,12 +133,28 @@ def load_number_words(*folders: Path) -> NumberWords:
         months=dates.months,
         ordinals=dates.ordinals,
         dates=dates.words,
-        date_labels=_phrases(dates.words.dates),
-        expiry_labels=_phrases(dates.words.expiries),
+        date_labels=_by_last((*dates.words.dates, *dates.words.expiries)),
+        date_heads=frozenset(p[-1] for p in _phrases((*dates.words.dates, *dates.words.expiries, "slash", "stroke"))),
+        expiry_labels=_by_last(dates.words.expiries),
+        birth_labels=_by_last(dates.words.births),
         labels=labels,
         starts=frozenset(starts),
+        continuing=_continuing(numbers, dates),
         units=load_unit_forms(*folders),
     )
+
+
+def _continuing(numbers: _NumbersFile, dates: DatesFile) -> frozenset[str]:
+    """The words with which a number, a date, a time or a ratio may go on behind its first word."""
+    lists, times = numbers.words, dates.words
+    continuing = {*numbers.zeros, *numbers.digits, *numbers.teens, *numbers.tens, *numbers.scales, *numbers.repeats}
+    continuing |= {*numbers.denominators, *numbers.marks, *lists.point, *lists.plus, *dates.months, *dates.ordinals}
+    continuing |= {*times.past, *times.before, *times.hours, *times.clock, *times.quarter, *times.half, *lists.position}
+    return frozenset(continuing | _JOINING)
+
+
+_JOINING = {"and", "by", "in", "is", "part", "parts", "of", "day", "am", "pm", "a", "p", "st", "nd", "rd", "th", "minutes", "minute"}
+"""Words of the grammar itself."""
 
 
 def _labels(lists: _IdentifierLists) -> dict[str, tuple[tuple[Phrase, bool], ...]]:
@@ -146,3 +168,10 @@ def _labels(lists: _IdentifierLists) -> dict[str, tuple[tuple[Phrase, bool], ...
 
 def _phrases(forms: Iterable[str]) -> frozenset[Phrase]:
     return frozenset(tuple(re.findall(r"[^\W_]+", form.lower())) for form in forms)
+
+
+def _by_last(forms: Iterable[str]) -> Labels:
+    by_last: dict[str, list[Phrase]] = {}
+    for phrase in sorted(_phrases(forms)):
+        by_last.setdefault(phrase[-1], []).append(phrase)
+    return {last: tuple(phrases) for last, phrases in by_last.items()}

@@ -2,12 +2,12 @@
 
 from collections.abc import Callable
 
-from zonule.normalization.cardinals import DECIMAL_DENOMINATORS, Number, decimal_text, read_fraction, read_number
+from zonule.normalization.cardinals import DECIMAL_DENOMINATORS, decimal_text, read_fraction, read_number
 from zonule.normalization.clock_times import read_dial_hour, read_time
 from zonule.normalization.dates import read_date
 from zonule.normalization.identifiers import read_identifier
 from zonule.normalization.lone_one import counts_as_number
-from zonule.normalization.number_tokens import Reading, Tokens
+from zonule.normalization.number_tokens import Number, Reading, Tokens
 from zonule.normalization.number_words import NumberWords, load_number_words
 from zonule.normalization.ratios import read_factors, read_ratio
 from zonule.normalization.suture_sizes import read_suture_size
@@ -36,7 +36,7 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
     for i in t.candidates():
         if i < done:
             continue
-        reading = _read(t, i, done)
+        reading = _read_alone(t, i) if _stands_alone(t, i) else _read(t, i, done)
         if reading is None:
             continue
         done = max(reading.last, i + 1)
@@ -44,6 +44,17 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
         if span.of(text) != reading.text:
             edits.append(Edit(span, reading.text, reading.rule, reading.score))
     return edits
+
+
+def _stands_alone(t: Tokens, i: int) -> bool:
+    """Whether the number word at `i` cannot go on: most numbers, and so the quick way."""
+    return t.kinds[i] in ("D", "T", "Y", "N") and t.words[i + 1] not in t.vocabulary.continuing and t.kinds[i + 1] != "N"
+
+
+def _read_alone(t: Tokens, i: int) -> Reading | None:
+    if t.kinds[i] == "N" or not _number_counts(t, i, Number("", i + 1)):
+        return None
+    return Reading(i, i + 1, str(t.value(i)), "spoken_number")
 
 
 def _read(t: Tokens, i: int, done: int) -> Reading | None:
@@ -67,23 +78,23 @@ _READERS: tuple[Callable[[Tokens, int], Reading | None], ...] = (
 
 def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:
     """"Half a mil", "three quarters of a mil", "a third of the cortex"."""
-    if t.word(i) not in t.vocabulary.numbers.denominators and not t.joined_word(i + 1, t.vocabulary.numbers.denominators):
+    if t.words[i] not in t.vocabulary.numbers.denominators and not t.joined_word(i + 1, t.vocabulary.numbers.denominators):
         return None
     first = i
-    if t.word(i) in t.vocabulary.numbers.denominators and t.joined(i) and t.word(i - 1) in ("a", "an") and i - 1 >= done:
+    if t.words[i] in t.vocabulary.numbers.denominators and t.joined(i) and t.words[i - 1] in ("a", "an") and i - 1 >= done:
         first = i - 1
     found = read_fraction(t, first)
     if found is None:
         return None
     value, last = found
     of = t.joined_word(last, ("of",)) and t.joined(last + 1)
-    article = last + of + (t.joined_word(last + of, ("a", "an")) and (of or t.word(last - 1) == "half"))
+    article = last + of + (t.joined_word(last + of, ("a", "an")) and (of or t.words[last - 1] == "half"))
     unit = t.unit_at(article)
     if unit is not None and unit.id not in ("s", "o'clock") and t.joined(article):
         text = decimal_text(value) if value.denominator in DECIMAL_DENOMINATORS else f"{value.numerator}/{value.denominator}"
         return Reading(first, article, text, "spoken_fraction")
-    counted = t.word(last - 1) not in ("half", "quarter") or t.word(first) in ("a", "one")
-    plural = t.word(last - 1).endswith("s") and t.word(last - 1) != "halves"
+    counted = t.words[last - 1] not in ("half", "quarter") or t.words[first] in ("a", "one")
+    plural = t.words[last - 1].endswith("s") and t.words[last - 1] != "halves"
     if last - first == 2 and (of or plural) and counted:
         return Reading(first, last, f"{value.numerator}/{value.denominator}", "spoken_fraction")
     return None
@@ -92,16 +103,18 @@ def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:
 def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
     """A number with its sign or its plus behind it, alone or as the first of "six by four"."""
     lists = t.vocabulary.lists
-    sign = "+" if t.word(i) in lists.plus else "-" if t.word(i) in lists.minus else ""
+    sign = "+" if t.words[i] in lists.plus else "-" if t.words[i] in lists.minus else ""
     at = i + bool(sign)
     if sign and not (t.joined(at) and _sign_counts(t, i)):
         return None
+    if sign and read_fraction(t, at) is not None:
+        return _read_half(t, i, at, sign)
     number = read_number(t, at)
     if number is None:
-        return _read_half(t, i, at, sign) if sign else None
+        return None
     if not sign and not _number_counts(t, i, number):
         return None
-    first = i - (t.kind(at) == "S" and t.word(i - 1) in ("a", "an") and t.joined(i) and i - 1 >= done)
+    first = i - (t.kinds[at] == "S" and t.words[i - 1] in ("a", "an") and t.joined(i) and i - 1 >= done)
     if not sign:
         factors = read_factors(t, i, number)
         if factors is not None:
@@ -129,27 +142,27 @@ def _read_half(t: Tokens, i: int, at: int, sign: str) -> Reading | None:
 
 def _sign_counts(t: Tokens, i: int) -> bool:
     """Not "plus or minus", nor "positive" and "negative" as findings of their own."""
-    if t.word(i - 1) in ("or", "plus") and t.joined(i):
+    if t.words[i - 1] in ("or", "plus") and t.joined(i):
         return False
-    return not (t.word(i) in ("positive", "negative") and t.unit_at(i + 2) is None and t.word(i + 2) != "point")
+    return not (t.words[i] in ("positive", "negative") and t.unit_at(i + 2) is None and t.words[i + 2] != "point")
 
 
 def _number_counts(t: Tokens, i: int, number: Number) -> bool:
     """Whether the words are meant as a number: no name of a kind of thing, no pronoun."""
-    if number.last == i + 1 and t.joined_word(number.last, t.vocabulary.lists.kept_before) and t.kind(i) in ("D", "T"):
+    if number.last == i + 1 and t.joined_word(number.last, t.vocabulary.lists.kept_before) and t.kinds[i] in ("D", "T"):
         return False
-    return number.last > i + 1 or t.word(i) != "one" or counts_as_number(t, i)
+    return number.last > i + 1 or t.words[i] != "one" or counts_as_number(t, i)
 
 
 def _read_short_power(t: Tokens, i: int, number: Number) -> Reading | None:
     """"Twenty two five diopters" is 22.5: the powers of lenses come in quarters."""
-    if t.kind(i) not in ("T", "Y") or "." in number.text or not t.joined_kind(number.last, "DTY"):
+    if t.kinds[i] not in ("T", "Y") or "." in number.text or not t.joined_kind(number.last, "DTY"):
         return None
     behind = read_number(t, number.last)
     if behind is None or behind.text not in QUARTERS:
         return None
     unit = t.unit_at(behind.last)
-    if unit is None or unit.dimension != "diopter" or len(t.word(behind.last)) == 1:
+    if unit is None or unit.dimension != "diopter" or len(t.words[behind.last]) == 1:
         return None
     return Reading(i, behind.last, f"{number.text}.{QUARTERS[behind.text]}", "spoken_number", SHORT_POWER_SCORE)
 
@@ -160,5 +173,5 @@ def _is_grade(t: Tokens, number: Number) -> bool:
     if not t.joined_word(at, ("plus",)) or not number.text.isdigit() or not 1 <= int(number.text) <= LARGEST_GRADE:
         return False
     behind = at + 1
-    starts = t.kind(behind) != "" or t.word(behind) in t.vocabulary.lists.point or t.unit_at(behind) is not None
-    return not starts and t.word(behind) not in ("a", "or", "half", "minus", "one", "oh")
+    starts = t.kinds[behind] != "" or t.words[behind] in t.vocabulary.lists.point or t.unit_at(behind) is not None
+    return not starts and t.words[behind] not in ("a", "or", "half", "minus", "one", "oh")

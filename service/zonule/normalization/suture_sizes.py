@@ -12,15 +12,15 @@ REACH = 5
 
 def is_suture_size(t: Tokens, i: int) -> bool:
     """Whether the words at `i` and `i + 1` are a suture size."""
-    if t.kind(i) not in ("D", "T", "N") or not t.joined(i + 1):
+    if t.kinds[i] not in ("D", "T", "N") or not t.joined(i + 1):
         return False
-    if not (t.kind(i + 1) == "Z" or t.word(i + 1) == "0") or t.joined_kind(i + 2, "ZDTYSN") or t.word(i + 1) == "nil":
+    if not (t.kinds[i + 1] == "Z" or t.words[i + 1] == "0") or t.joined_kind(i + 2, "ZDTYSN") or t.words[i + 1] == "nil":
         return False
-    if (t.kind(i) == "N" and not t.word(i).isdigit()) or not 1 <= t.value(i) <= FINEST:
+    if (t.kinds[i] == "N" and not t.words[i].isdigit()) or not 1 <= t.value(i) <= FINEST:
         return False
-    if t.word(i + 2) in t.vocabulary.lists.point or t.word(i + 2) in t.vocabulary.dates.clock:
+    if t.words[i + 2] in t.vocabulary.lists.point or t.words[i + 2] in t.vocabulary.dates.clock:
         return False
-    if t.kind(i) == "T" and t.kind(i + 1) == "Z" and t.unit_at(i + 2) is None:
+    if t.kinds[i] == "T" and t.kinds[i + 1] == "Z" and t.unit_at(i + 2) is None:
         return True
     words = t.vocabulary.lists.sutures
     return t.near_after(i + 2, words, REACH) or (t.near_before(i, words, 3) and t.unit_at(i + 2) is None)
