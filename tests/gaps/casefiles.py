@@ -39,7 +39,7 @@ class Case:
 
 
 def collect(area: str) -> list[Case]:
-    """All cases of `tests/cases/AREA/positive` and `negative`; a file without a case, or with unknown keys, is a fault."""
+    """All cases of `tests/cases/AREA/positive` and `negative`; a file without cases or with unknown keys is a fault."""
     found = []
     for path in sorted((CASES / area).glob("*/*.toml")):
         cases = tomllib.loads(path.read_text("utf-8"))["case"]

@@ -127,7 +127,8 @@ def _second_lens(slots: Slots, writing: _Writing) -> list[Lens]:
 def _fact(slot: str, value: str, evidence: tuple[Evidence, ...]) -> Fact[Any]:
     if slot == "drugs":
         return place_of(slot).fact(value=_drug(value), evidence=evidence)
-    return place_of(slot).fact(value=parse_value(slot, value), evidence=evidence)
+    typed = value if place_of(slot).value is str else parse_value(slot, value)
+    return place_of(slot).fact(value=typed, evidence=evidence)
 
 
 def _drug(text: str) -> object:
