@@ -51,7 +51,10 @@ def _of_term(term: Term, lexicon: Lexicon) -> Iterator[tuple[tuple[str, ...], Se
     senses = [Sense(kind, term.id, term=term)]
     for also in term.also:
         other_kind, _, other_id = also.partition(":")
-        senses.append(Sense(other_kind, other_id, term=lexicon.by_key.get((other_kind, other_id))))
+        other = lexicon.by_key.get((other_kind, other_id))
+        if other is not None and term.near:
+            other = other.model_copy(update={"near": term.near})
+        senses.append(Sense(other_kind, other_id, term=other))
     for form in term.forms:
         capitals = form.isupper() and len(form) <= 2 and form.isalpha()
         for words in _variants(form, plural=kind not in ("word", "field", "title", "eye")):

@@ -35,22 +35,26 @@ def find_quantities(text: str, units: Units, *, day_first: bool = True) -> list[
 def _read(p: Passage, at: int, floor: int, *, day_first: bool) -> tuple[list[Quantity], int]:
     """What starts at the digit at `at`, and where to go on."""
     before = p.lower[at - 1] if at else " "
-    if before.isalpha() or before == "_":
-        return _read_times(p, at)
+    if before.isalpha() or before in "_×":
+        return _read_times(p, at, at - 1) or ([], _past_name(p, at))
     shape = read_shape(p, at, day_first=day_first)
     if shape is not None and shape.start >= floor:
         return [shape], shape.end
-    if before in " \t" and p.last_word(at) in ("x", "×") and at - floor > 2:
-        return _read_times(p, at)
-    return read_plain(p, at, floor)
+    times = _read_times(p, at, at - 2) if before == " " else None
+    return times or read_plain(p, at, floor)
 
 
-def _read_times(p: Passage, at: int) -> tuple[list[Quantity], int]:
-    """"x4", "×4"; any other digit behind a letter belongs to a name ("RK40")."""
-    cross = len(p.lower[:at].rstrip()) - 1 if p.lower[at - 1] in " \t" else at - 1
-    if p.lower[cross] in "x×" and (cross == 0 or not p.lower[cross - 1].isalnum()):
-        number = read_number(p, at)
-        if number.value is not None and p.unit_at(number.end, number.value) is None:
-            return [Quantity(cross, number.end, "times", number.value)], number.end
+def _read_times(p: Passage, at: int, cross: int) -> tuple[list[Quantity], int] | None:
+    """"x4", "x 4"; `cross` is where the multiplication sign would stand."""
+    if cross < 0 or p.lower[cross] not in "x×" or (cross and p.lower[cross - 1].isalnum()):
+        return None
+    number = read_number(p, at)
+    if number.value is None or p.unit_at(number.end, number.value) is not None:
+        return None
+    return [Quantity(cross, number.end, "times", number.value)], number.end
+
+
+def _past_name(p: Passage, at: int) -> int:
+    """Digits behind a letter belong to a name ("RK40")."""
     rest = _TOKEN_REST.match(p.lower, at)
-    return [], rest.end() if rest else at + 1
+    return rest.end() if rest else at + 1

@@ -5,6 +5,7 @@ from collections.abc import Collection
 
 from zonule.annotation.quantity import Quantity
 from zonule.annotation.quantity_text import Passage
+from zonule.normalization.clock_times import names_time
 from zonule.normalization.calendar_days import full_year, iso_date, resolve_numeric
 
 _ISO = re.compile(r"((?:19|20)\d{2})-(\d{1,2})-(\d{1,2})(?![\d-])")
@@ -262,10 +263,4 @@ def is_labelled(p: Passage, at: int, labels: Collection[str]) -> bool:
 
 def has_time_label(p: Passage, at: int) -> bool:
     """Whether a label of a time stands before `at` with nothing but fillers between."""
-    dates = p.units.words.dates
-    for word in reversed(p.all_words_before(at)):
-        if (word in dates.times and word not in dates.time_fillers) or word in ("time", "start", "end", "finish"):
-            return True
-        if word not in dates.time_fillers:
-            return False
-    return False
+    return names_time(p.all_words_before(at), p.units.words)

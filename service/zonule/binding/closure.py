@@ -14,21 +14,32 @@ COUNTS = {"a": 1, "one": 1, "single": 1, "an": 1, "two": 2, "three": 3, "four": 
 NOUNS = frozenset({"suture", "sutures", "stitch", "stitches"})
 NO_SUTURE = frozenset({"sutureless", "unsutured", "stitchless"})
 TRACTION = frozenset({"thing:bridle", "step:bridle_suture"})
+COARSE = frozenset({"4-0", "5-0", "6-0"})
+"""Silk of these sizes holds the globe; a cataract wound is closed with finer thread (common practice, no source)."""
 SKIP = frozenset({"interrupted", "x", "radial", "buried", "of", "nylon", "corneal", "running", "continuous", "single"})
 
 
 def bind_closure(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Sutures by size, material and count; `none` where it was said."""
     for material in reading.of("suture_material"):
-        if not _traction(reading, material.mention):
+        if material.mention.id == "none":
+            yield found("sutures", SutureUse(material="none"), material)
+        elif not _traction(reading, material.mention):
             yield from _suture(reading, material)
+        else:
+            yield found("steps", "bridle_suture", material)
     yield from _none(reading, sections)
 
 
 def _traction(reading: Reading, mention: Mention) -> bool:
     """A suture that only holds the globe does not stay."""
     near = reading.between(max(0, mention.start - 4), mention.end + 7)
-    return any(a.mention.key in TRACTION for a in near)
+    coarse = any(a.mention.id == "suture_size" and _size(a.mention) in COARSE for a in near)
+    return any(a.mention.key in TRACTION for a in near) or (coarse and mention.id == "silk")
+
+
+def _size(mention: Mention) -> str:
+    return str(mention.quantity.value) if mention.quantity is not None else ""
 
 
 def _suture(reading: Reading, material: Asserted) -> Iterator[Found]:

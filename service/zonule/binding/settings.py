@@ -19,6 +19,10 @@ MAXIMUM = frozenset({"maximum", "max", "limit", "limited", "ceiling", "capped", 
 """Words before a parameter or between it and its number that make the number an upper limit."""
 PHASE_REACH = 40
 """Words over which a phase holds on when no other step intervenes."""
+LONG_SENTENCE = 45
+WHOLE = frozenset({"throughout", "whole", "entire", "constant", "constantly"})
+GLOBAL = frozenset({"bottle_height_cm", "infusion_pressure_mmhg"})
+"""Parameters usually set once for the whole operation: a phase told before does not hold on for them."""
 INTRODUCES = frozenset({"for", "during", "in", "on", "through", "while", "the", "with", "when"})
 FIT_UNIT = {"length_cm": "height_cm", "pressure_cmh2o": "height_cm"}
 """A bottle height may be given in centimeters or centimeters of water."""
@@ -101,7 +105,11 @@ def _leads_with_number(reading: Reading, left: Mention, value: Mention, right: M
     """In a run that began with a number ("350 vacuum 30 flow"), numbers stand before their parameters."""
     if _claimed(reading, value, left) and not _number_first(reading, value, right):
         return False
-    inside = [a for a in reading.between(max(0, left.start - 4), left.start) if a.mention.kind == "quantity"]
+    inside = [
+        a
+        for a in reading.between(max(0, left.start - 4), left.start)
+        if a.mention.kind == "quantity" and not _names_position(reading, a.mention)
+    ]
     leading = bool(inside) and _number_first(reading, inside[-1].mention, left)
     if leading:
         before_that = [a for a in reading.between(max(0, inside[-1].mention.start - 4), inside[-1].mention.start)
@@ -132,14 +140,23 @@ def _setting(reading: Reading, value: Mention, parameter: Mention) -> Setting:
 
 def _capped(reading: Reading, value: Mention, parameter: Mention) -> bool:
     first, second = (parameter, value) if parameter.start < value.start else (value, parameter)
-    around = reading.words[max(0, first.start - 2) : first.start] + reading.gap(first.end, second.start)
+    around = reading.words[max(0, first.start - 1) : first.start] + reading.gap(first.end, second.start)
+    own = reading.words[parameter.start : parameter.end]
     behind = reading.words[second.end : second.end + 1]
-    return bool(MAXIMUM & {*around, *behind} - {"most"})
+    return bool(MAXIMUM & {*around, *own, *behind} - {"most"})
 
 
 def _phase(reading: Reading, value: Mention, parameter: Mention) -> str | None:
     """The phase named right behind ("for the quadrants"), else the last one before in this stretch of talk."""
     end = max(value.end, parameter.end)
+    if _throughout(reading, end):
+        return None
+    first, last = reading.sentence(value.start)
+    short = last - first <= LONG_SENTENCE
+    if short:
+        named = {a.mention.id for a in reading.between(first, last) if a.mention.kind == "phase"}
+        if len(named) == 1:
+            return named.pop()
     for asserted in reading.between(end, end + 4):
         gap = reading.gap(end, asserted.mention.start)
         if asserted.mention.kind == "phase" and gap and set(gap) <= INTRODUCES and gap[0] != "the":
@@ -147,17 +164,43 @@ def _phase(reading: Reading, value: Mention, parameter: Mention) -> str | None:
         if asserted.mention.kind in ("parameter", "quantity"):
             break
     start = min(value.start, parameter.start)
-    for asserted in reversed(reading.between(max(0, start - PHASE_REACH), start)):
+    reach = max(first, start - PHASE_REACH)
+    if short and parameter.id not in GLOBAL and _goes_on(reading, first):
+        reach = max(0, start - PHASE_REACH)
+    for asserted in reversed(reading.between(reach, start)):
         mention = asserted.mention
         if mention.kind == "phase":
             return mention.id
-        if mention.kind in ("step", "lens_field", "anesthesia") and not _has_phase_sense(reading, mention):
+        if mention.kind in ("step", "lens_location", "anesthesia") and not _has_phase_sense(reading, mention):
             return None
     return None
 
 
+def _throughout(reading: Reading, end: int) -> bool:
+    """"Throughout", "the whole case": the setting belongs to no phase."""
+    _, last = reading.sentence(max(0, end - 1))
+    near = reading.words[end : min(last, end + 5)]
+    for i, word in enumerate(near):
+        if any(a.mention.kind in ("parameter", "quantity") for a in reading.between(end + i, end + i + 1)):
+            return False
+        if word in WHOLE:
+            return True
+    return False
+
+
+def _goes_on(reading: Reading, first: int) -> bool:
+    """Whether the sentence before told settings too, so that its phase holds on."""
+    if first == 0:
+        return False
+    before, end = reading.sentence(first - 1)
+    inside = reading.between(before, end)
+    return any(a.mention.kind == "phase" for a in inside) and any(
+        a.mention.kind == "parameter" and a.mention.id not in TOTALS for a in inside
+    )
+
+
 def _has_phase_sense(reading: Reading, mention: Mention) -> bool:
-    return any(a.mention.kind == "phase" for a in reading.between(mention.start, mention.start + 1))
+    return any(a.mention.kind == "phase" for a in reading.between(mention.start, mention.end))
 
 
 def _names_position(reading: Reading, value: Mention) -> bool:
@@ -178,9 +221,15 @@ def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -
             return _count(ahead[0])
         before = [a.mention for a in reading.between(max(0, start - 4), start) if _is_numbered(reading, a.mention, names)]
         gap = reading.gap(before[-1].end, start) if before else ()
-        return _count(before[-1]) if before and not set(gap) & set(".;") else None
-    first, _ = reading.sentence(value.start)
-    for asserted in reversed(reading.between(max(first, value.start - 30), value.start)):
+        claimed = bool(before) and any(
+            a.mention.kind == "quantity" for a in reading.between(before[-1].start - 7, before[-1].start)
+        )
+        return _count(before[-1]) if before and not set(gap) & set(".;") and not claimed else None
+    first, last = reading.sentence(value.start)
+    reach = first if last - first <= 2 * LONG_SENTENCE else max(first, value.start - PHASE_REACH)
+    for asserted in reversed(reading.between(reach, value.start)):
+        if what == "memory" and asserted.mention.kind == "phase" and _new_phase(reading, asserted.mention, value):
+            return None
         if _is_numbered(reading, asserted.mention, names):
             return _count(asserted.mention)
     end = max(value.end, parameter.end)
@@ -188,6 +237,13 @@ def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -
         if _is_numbered(reading, asserted.mention, names):
             return _count(asserted.mention)
     return None
+
+
+def _new_phase(reading: Reading, phase: Mention, value: Mention) -> bool:
+    """Whether a phase opens behind the memory, so that the memory no longer holds."""
+    return not any(
+        _is_numbered(reading, a.mention, ("memory", "mem")) for a in reading.between(phase.end, min(value.start, phase.end + 8))
+    )
 
 
 def _is_numbered(reading: Reading, mention: Mention, names: tuple[str, ...]) -> bool:

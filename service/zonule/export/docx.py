@@ -15,6 +15,7 @@ from zonule.export.docx_parts import add_field, fixed_bytes, set_language, strip
 from zonule.export.docx_styles import apply_styles
 from zonule.export.options import DocumentOptions
 from zonule.export.outline import build_outline
+from zonule.export.wording import printable, unbroken
 from zonule.record import GapReport, OperationRecord
 
 PAPERS = {"A4": (Mm(210), Mm(297)), "letter": (Inches(8.5), Inches(11))}
@@ -79,7 +80,7 @@ def _write_header(page: Page, outline: Outline, width: Length) -> None:
     header.is_linked_to_previous = False
     first = header.paragraphs[0] if header.paragraphs and not header.paragraphs[0].text else header.add_paragraph()
     _line(first, width, "Zonule Draft")
-    first.add_run(identity.unit or outline.title, style="Zonule Label")
+    first.add_run(unbroken(identity.unit or outline.title), style="Zonule Label")
     if outline.signature.draft:
         first.add_run("\tDRAFT \N{EN DASH} not yet read and signed by its surgeon")
     second = _line(header.add_paragraph(), width, "Zonule Patient")
@@ -134,7 +135,7 @@ def _set_properties(document: Document, outline: Outline) -> None:
     properties = document.core_properties
     properties.title = outline.title
     properties.subject = f"{outline.title}, {outline.identity.eye.text.lower()}"
-    properties.author = outline.identity.unit
+    properties.author = printable(outline.identity.unit)
     properties.comments = "Draft" if outline.signature.draft else "Signed"
     properties.keywords, properties.category = "", outline.title
     properties.revision = 1

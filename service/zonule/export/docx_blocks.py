@@ -24,7 +24,7 @@ from zonule.export.docx_parts import (
 from zonule.export.docx_styles import ALERT, MUTED, NAVY
 from zonule.export.end_notes import note_words
 from zonule.export.eye_raster import svg_to_png
-from zonule.export.wording import unbroken
+from zonule.export.wording import printable, unbroken
 
 TONE_STYLES = {
     Tone.PLAIN: None,
@@ -137,7 +137,7 @@ def _place_diagram(table: DocxTable, diagram: Diagram) -> None:
 def _write_diagram(paragraph: DocxParagraph, diagram: Diagram) -> None:
     paragraph.alignment = WD_ALIGN_PARAGRAPH.CENTER
     picture = paragraph.add_run().add_picture(BytesIO(svg_to_png(diagram.svg)), width=Length(DIAGRAM_WIDTH - Mm(5)))
-    describe_picture(picture, "Eye diagram", diagram.description)
+    describe_picture(picture, "Eye diagram", printable(diagram.description))
 
 
 def _cell_paragraph(cell: _Cell, style: str) -> DocxParagraph:
@@ -185,7 +185,7 @@ def write_signature(document: Document, outline: Outline, width: Length) -> None
     signature = outline.signature
     if not signature.draft:
         when = f", {signature.at}" if signature.at else ""
-        document.add_paragraph(f"Read and signed by {signature.by}{when}.", style="Normal")
+        document.add_paragraph(unbroken(f"Read and signed by {signature.by}{when}."), style="Normal")
         return
     table = document.add_table(2, 2 * len(SIGNATURE_FIELDS) - 1, style="Zonule Plain")
     table.alignment = WD_TABLE_ALIGNMENT.CENTER
@@ -210,4 +210,4 @@ def write_notes(document: Document, outline: Outline) -> None:
     paragraph = document.add_paragraph(style="Zonule Note")
     for note in outline.notes:
         lead = f" {RUN_IN_MARK} " if note.number > 1 else ""
-        paragraph.add_run(f"{lead}[{note.number}]{NO_BREAK}{note_words(note)}")
+        paragraph.add_run(f"{lead}[{note.number}]{NO_BREAK}{unbroken(note_words(note))}")

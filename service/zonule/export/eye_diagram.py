@@ -5,9 +5,10 @@ from xml.sax.saxutils import escape
 
 from zonule.export.eye_geometry import VIEWS, View, degrees_of_hour, place, side_at
 from zonule.export.eye_marks import EyeMarks, Wound, describe_marks, marks_of
+from zonule.export.options import DocumentOptions
 from zonule.export.quantities import clock_hour, number
-from zonule.export.wording import words
-from zonule.record import OperationRecord
+from zonule.export.wording import printable, words
+from zonule.record import GapReport, OperationRecord
 
 LEFT, TOP, WIDTH, HEIGHT = 0, 14, 400, 404
 CENTER = (200.0, 180.0)
@@ -37,7 +38,12 @@ def eye_svg(record: OperationRecord, view: View = "facing") -> str:
         *_legend(marks, view),
         "</svg>",
     ]
-    return "\n".join(parts) + "\n"
+    return printable("\n".join(parts) + "\n")
+
+
+def render_eye(record: OperationRecord, _report: GapReport, options: DocumentOptions | None = None) -> str:
+    """The diagram alone, in the view of the options."""
+    return eye_svg(record, (options or DocumentOptions()).diagram_view)
 
 
 def describe_eye(record: OperationRecord, view: View = "facing") -> str:

@@ -6,7 +6,7 @@ from zonule.export.blocks import Block, Diagram, Entries, Entry, Outline, Panel,
 from zonule.export.end_notes import note_words
 from zonule.export.options import DocumentOptions
 from zonule.export.outline import build_outline
-from zonule.export.wording import unbroken
+from zonule.export.wording import printable, unbroken
 from zonule.record import GapReport, OperationRecord
 
 STYLE = """
@@ -59,7 +59,7 @@ def write_html(outline: Outline) -> str:
         "</body>",
         "</html>",
     ]
-    return "\n".join(parts) + "\n"
+    return printable("\n".join(parts) + "\n")
 
 
 def _header(outline: Outline) -> list[str]:

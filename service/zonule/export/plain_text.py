@@ -18,6 +18,7 @@ from zonule.export.blocks import (
 from zonule.export.end_notes import note_words
 from zonule.export.options import DocumentOptions
 from zonule.export.outline import build_outline
+from zonule.export.wording import printable
 from zonule.record import GapReport, OperationRecord
 
 LINE = 100
@@ -35,7 +36,7 @@ def write_plain_text(outline: Outline) -> str:
     for section in outline.sections:
         lines += ["", section.title.upper(), *_section(outline, section)]
     lines += ["", "SIGNATURE", *_signature(outline), *_notes(outline), "", *outline.cautions]
-    return "\n".join(lines) + "\n"
+    return printable("\n".join(lines) + "\n")
 
 
 def _head(outline: Outline) -> list[str]:

@@ -19,10 +19,11 @@ def settings_table(record: OperationRecord) -> Table | None:
     known = [name for name in wording()["parameter"] if name in used]
     parameters = known + sorted(used - set(known))
     rows = tuple(_row(phase, parameters, settings) for phase in phases)
-    return Table("Machine settings by phase", ("Phase", *map(_head, parameters)), rows)
+    return Table("Machine settings by phase", ("Phase", *map(parameter_label, parameters)), rows)
 
 
-def _head(parameter: str) -> str:
+def parameter_label(parameter: str) -> str:
+    """The parameter in words with its unit: `Vacuum (mmHg)`."""
     named = wording()["parameter"].get(parameter)
     return f"{named[0]} ({named[1]})" if named else label(parameter)
 

@@ -8,6 +8,9 @@ from typing import Any
 
 WORDING_FILE = Path(__file__).with_name("wording.toml")
 NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|mg|mL|cm|D|%|s|o'clock|mmHg|mL/min)\b|%)")
+UNPRINTABLE = re.compile(r"[^\t\n\r\x20-\uD7FF\uE000-\uFFFD\U00010000-\U0010FFFF]")
+"""What XML 1.0 forbids (section 2.2, Char)."""
+LINE_MARKS = str.maketrans("\t\n\r", "   ")
 NOT_STATED = "not stated in the dictation"
 
 
@@ -41,9 +44,14 @@ def listed(items: list[str]) -> str:
     return " and ".join([", ".join(items[:-1]), items[-1]]) if len(items) > 1 else "".join(items)
 
 
+def printable(text: str) -> str:
+    """The text with every character that XML cannot hold shown as a replacement character."""
+    return UNPRINTABLE.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
 def unbroken(text: str) -> str:
-    """The text with a hard space between a number and its unit, so that no line ends between them."""
-    return NUMBER_AND_UNIT.sub("\N{NO-BREAK SPACE}", text)
+    """Printable text on one line, with a hard space between a number and its unit: no line ends between them."""
+    return NUMBER_AND_UNIT.sub("\N{NO-BREAK SPACE}", printable(text).translate(LINE_MARKS))
 
 
 def with_article(noun: str) -> str:

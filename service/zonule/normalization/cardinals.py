@@ -74,20 +74,24 @@ def _read_group(t: Tokens, i: int, *, first: bool) -> tuple[int, int] | None:
     if not first and not t.joined(i):
         return None
     if t.kinds[i] == "S":
-        return (t.value(i), i + 1) if first and t.value(i) <= 1000 and _bare_scale_counts(t, i) else None
+        if not first or t.value(i) > 1000 or not _bare_scale_counts(t, i):
+            return None
+        return _read_hundreds(t, i, 1, i) if t.value(i) == 100 else (t.value(i), i + 1)
     head = _read_plain(t, i)
-    if head is None:
-        return None
-    value, last = head
-    if not (t.joined_kind(last, "S") and t.value(last) == 100):
-        return value, last
-    rest = last + 1 + _skips_and(t, last + 1)
+    if head is None or not t.joined_kind(head[1], "S") or t.value(head[1]) != 100:
+        return head
+    return _read_hundreds(t, i, head[0], head[1])
+
+
+def _read_hundreds(t: Tokens, first: int, hundreds: int, i: int) -> tuple[int, int]:
+    """What "hundred" at `i` is worth with the tens and ones behind it."""
+    rest = i + 1 + _skips_and(t, i + 1)
     tail = read_small(t, rest) if t.joined(rest) and not is_suture_size(t, rest) else None
-    if tail is None or t.joined_kind(tail.last, "S") and t.value(tail.last) == 100:
-        return value * 100, last + 1
-    if rest > last + 1 and _parts_two_values(t, i, tail.last):
-        return value * 100, last + 1
-    return value * 100 + int(tail.text), tail.last
+    if tail is None or (t.joined_kind(tail.last, "S") and t.value(tail.last) == 100):
+        return hundreds * 100, i + 1
+    if rest > i + 1 and _parts_two_values(t, first, tail.last):
+        return hundreds * 100, i + 1
+    return hundreds * 100 + int(tail.text), tail.last
 
 
 def _read_plain(t: Tokens, i: int) -> tuple[int, int] | None:
@@ -158,6 +162,8 @@ def _digits_count(t: Tokens, first: int, last: int, parts: list[str]) -> bool:
     unit = t.unit_at(last)
     if unit is not None and unit.joins_up_to is not None and int("".join(parts)) > unit.joins_up_to:
         return False
+    if t.words[last] in lists.point and t.joined(last):
+        return True
     rising = len(parts) == 2 and len(parts[0]) == 1 == len(parts[1]) and int(parts[1]) == int(parts[0]) + 1
     return not (rising and (unit is not None and unit.id in _COUNTED_UNITS or t.words[last] in lists.counted or t.words[last] == "times"))
 

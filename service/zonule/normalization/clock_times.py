@@ -1,11 +1,16 @@
 """Spoken times of day and hours on the clock of the limbus: "fourteen thirty", "half past nine", "seven thirty o'clock"."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from zonule.normalization.cardinals import read_small
 from zonule.normalization.number_tokens import Reading, Tokens
+from zonule.normalization.number_words import NumberWords
 
 DAY_HOURS = 24
+LABEL_REACH = 7
+SHORT_LABELS = frozenset({"time", "start", "end", "finish"})
+"""Labels that may also stand between a label and its time ("time of start")."""
 DIAL_HOURS = 12
 
 
@@ -47,22 +52,31 @@ def read_dial_hour(t: Tokens, i: int) -> Reading | None:
 
 def has_time_label(t: Tokens, i: int) -> bool:
     """Whether a label of a time ("started at", "end time") stands before `i` with nothing but fillers between."""
-    dates = t.vocabulary.dates
-    for j in range(i - 1, max(-1, i - 7), -1) if t.has_times else ():
-        if any(c in ".;!?\n" for c in t.gap(j + 1)):
-            return False
-        if t.words[j] in dates.times and t.words[j] not in dates.time_fillers:
+    if not t.has_times:
+        return False
+    first = i
+    while first > max(0, i - LABEL_REACH) and not any(c in ".;!?\n" for c in t.gap(first)):
+        first -= 1
+    return names_time(t.words[first:i], t.vocabulary)
+
+
+def names_time(words: Sequence[str], vocabulary: NumberWords) -> bool:
+    """Whether `words`, which stand before a number, end in a label of a time and its fillers."""
+    dates = vocabulary.dates
+    for place in range(len(words) - 1, -1, -1):
+        word = words[place]
+        if word in dates.times and word not in dates.time_fillers:
             return True
-        if t.words[j] in ("time", "start", "end", "finish") or (t.words[j] == "skin" and t.words[j - 1] == "to"):
+        if word in SHORT_LABELS or (word == "skin" and place and words[place - 1] == "to"):
             return True
-        if t.words[j] not in dates.time_fillers:
+        if word not in dates.time_fillers:
             return False
     return False
 
 
 def _read_hour(t: Tokens, i: int) -> tuple[int, int, bool] | None:
     """Hour, the word after it, and whether a zero was said in front."""
-    if t.kinds[i] == "Z" and t.joined_kind(i + 1, "D"):
+    if t.kinds[i] == "Z" and t.joined_kind(i + 1, "DZ"):
         return t.value(i + 1), i + 2, True
     if t.kinds[i] == "N" and t.words[i].isdigit() and len(t.words[i]) <= 2:
         hour, last, early = t.value(i), i + 1, t.words[i][0] == "0"

@@ -236,16 +236,20 @@ def _read_expiry_month(t: Tokens, i: int) -> Reading | None:
 
 
 def _parts(t: Tokens, i: int) -> Iterator[_Part]:
-    """The numbers from 1 to 31 that may start at `i`, the longest first."""
-    if t.kinds[i] == "N" and t.words[i].isdigit() and len(t.words[i]) <= 2 and 1 <= t.value(i) <= 31:
+    """The numbers from 1 to 31 that may start at `i`, the likeliest first: an "oh" belongs to what follows it."""
+    kind = t.kinds[i]
+    if kind == "N" and t.words[i].isdigit() and len(t.words[i]) <= 2 and 1 <= t.value(i) <= 31:
         yield _Part(t.value(i), i + 1, t.words[i])
-    if t.kinds[i] in ("Z", "D") and t.joined_kind(i + 1, "DZ") and 1 <= 10 * t.value(i) + t.value(i + 1) <= 31:
-        yield _Part(10 * t.value(i) + t.value(i + 1), i + 2, f"{t.value(i)}{t.value(i + 1)}")
-    small = read_small(t, i) if t.kinds[i] in ("D", "T", "Y") else None
+    pair = 10 * t.value(i) + t.value(i + 1) if kind in ("Z", "D") and t.joined_kind(i + 1, "DZ") else 0
+    if 1 <= pair <= 31 and t.kinds[i + 1] == "D":
+        yield _Part(pair, i + 2, f"{pair:02d}")
+    small = read_small(t, i) if kind in ("D", "T", "Y") else None
     if small is not None and int(small.text) <= 31:
         yield _Part(int(small.text), small.last, small.text)
     if small is not None and small.last == i + 2 and t.value(i) <= 31:
         yield _Part(t.value(i), i + 1, str(t.value(i)))
+    if 1 <= pair <= 31 and t.kinds[i + 1] == "Z":
+        yield _Part(pair, i + 2, f"{pair:02d}")
 
 
 def _past_separator(t: Tokens, i: int) -> int:

@@ -10,6 +10,8 @@ def counts_as_number(t: Tokens, i: int) -> bool:
     lists = t.vocabulary.lists
     if t.joined(i) and t.words[i - 1] in lists.numbered:
         return True
+    if t.joined(i) and t.words[i - 1] in lists.settings and t.words[i + 1] not in lists.pronoun_after:
+        return True
     if t.joined(i) and t.words[i - 1] in lists.pronoun_before and t.words[i - 1] != "only":
         return False
     if t.unit_at(i + 1) is not None and not _is_word_unit(t, i + 1):
@@ -22,8 +24,8 @@ def counts_as_number(t: Tokens, i: int) -> bool:
 
 
 def _is_word_unit(t: Tokens, i: int) -> bool:
-    """Forms of one letter, and "times", are too weak to make "one" a number."""
-    return len(t.words[i]) == 1 and t.words[i] not in ("%", "°") and not is_clock(t, i)
+    """A unit of one letter is too weak to make "one" a number."""
+    return len(t.words[i]) == 1 and len(t.words[i + 1]) != 1 and not is_clock(t, i)
 
 
 def _leads_to_number(t: Tokens, i: int) -> bool:

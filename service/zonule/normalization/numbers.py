@@ -110,7 +110,7 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
     if sign and read_fraction(t, at) is not None:
         return _read_half(t, i, at, sign)
     number = read_number(t, at)
-    if number is None:
+    if number is None or (sign and _is_finding(t, i, number)):
         return None
     if not sign and not _number_counts(t, i, number):
         return None
@@ -141,10 +141,14 @@ def _read_half(t: Tokens, i: int, at: int, sign: str) -> Reading | None:
 
 
 def _sign_counts(t: Tokens, i: int) -> bool:
-    """Not "plus or minus", nor "positive" and "negative" as findings of their own."""
-    if t.words[i - 1] in ("or", "plus") and t.joined(i):
-        return False
-    return not (t.words[i] in ("positive", "negative") and t.unit_at(i + 2) is None and t.words[i + 2] != "point")
+    """Not "plus or minus"."""
+    return not (t.words[i - 1] in ("or", "plus") and t.joined(i))
+
+
+def _is_finding(t: Tokens, i: int, number: Number) -> bool:
+    """"Positive" and "negative" are signs only of a power."""
+    unit = t.unit_at(number.last)
+    return t.words[i] in ("positive", "negative") and "." not in number.text and (unit is None or unit.dimension != "diopter")
 
 
 def _number_counts(t: Tokens, i: int, number: Number) -> bool:
