@@ -121,10 +121,11 @@ def routine() -> OperationRecord:
     return OperationRecord(
         operation=Operation(
             eye=heard("right eye", Eye.RIGHT),
+            date=Fact(value=date(2026, 11, 25), origin=Origin.WORKLIST),
             urgency=heard("elective", Urgency.ELECTIVE),
             procedures=(heard("phaco", "phacoemulsification"), heard("lens", "intraocular_lens_insertion")),
             preoperative_diagnosis=(heard("nuclear sclerotic cataract", "nuclear_sclerotic_cataract"),),
-        ).model_copy(update={"date": Fact(value=date(2026, 11, 25), origin=Origin.WORKLIST)}),
+        ),
         patient=Patient(
             name=heard("Odile Fennimarch", "Odile Fennimarch"),
             hospital_number=heard("53 90 216", "5390216"),
