@@ -15,6 +15,8 @@ LONG_SENTENCE = 45
 """Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
+LEADING = frozenset({"but", "and", "was", "were", "then", "so", "though", "both", "one", "also", "in", "the", "end"})
+"""Words that may stand before a denial that has no thing of its own."""
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
 
 
@@ -95,9 +97,9 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
 
 
 def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
-    """"That was not used": a pronoun without a thing of its own reaches back to the clause before."""
+    """"That was not used", "but not given": without a thing of its own a denial reaches back to the clause before."""
     words = annotation.words[start : cue.start]
-    if not PRONOUNS & set(words) or len(words) > 4:
+    if not set(words) <= PRONOUNS | LEADING or len(words) > 4:
         return start
     if any(start <= m.start < cue.start and m.kind not in SILENT_KINDS for m in annotation.mentions):
         return start

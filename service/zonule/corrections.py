@@ -7,6 +7,8 @@ from zonule.annotation.mentions import Annotation, Mention
 
 REACH = 14
 """Words between a corrected value and the wording that corrects it; a slip is corrected at once or not at all."""
+STRETCH = 14
+"""Words that "scratch that" takes back at the most, where no punctuation shows how far it reaches."""
 AHEAD = 9
 """Words after the wording within which the new value stands."""
 VALUE_KINDS = frozenset(
@@ -74,7 +76,7 @@ def _taken_back(annotation: Annotation, cue: Mention, live: Sequence[Mention]) -
 
 def _stretch(cue: Mention, live: Sequence[Mention], stretch: tuple[int, int]) -> list[Retracted]:
     start, end = stretch
-    return [Retracted(m, cue, None) for m in live if start <= m.start < end and m.kind not in ("word", "cue", "field")]
+    return [Retracted(m, cue, None) for m in live if start <= m.start < end and m.kind not in ("word", "cue", "field", "title")]
 
 
 def _sentence_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
@@ -91,9 +93,9 @@ def _clause_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
     at = annotation.clause_of[cue.start]
     clause = annotation.clauses[at]
     if any(annotation.words[i].isalnum() for i in range(clause.start, cue.start)):
-        return clause.start, cue.start
+        return max(clause.start, cue.start - STRETCH), cue.start
     before = annotation.clauses[at - 1] if at else clause
-    return before.start, min(before.end, cue.start)
+    return max(before.start, cue.start - STRETCH), min(before.end, cue.start)
 
 
 def _value_after(annotation: Annotation, cue: Mention, live: Sequence[Mention]) -> Mention | None:

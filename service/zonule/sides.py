@@ -15,7 +15,8 @@ NOT_SIDES = frozenset({"in", "out", "unused", "behind", "open", "aphakic", "the"
 def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
     """The same mentions; those told of the eye on the other side get the status `other_eye`."""
     sides = _sides(annotation, asserted)
-    operated = _operated(annotation, sides)
+    told = {a.mention.start for a in asserted if a.status is Status.DONE}
+    operated = _operated(annotation, [m for m in sides if m.start in told])
     other = OPPOSITE.get(operated)
     named = [m for m in sides if m.id == other]
     if other is None or not named:

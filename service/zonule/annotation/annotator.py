@@ -5,6 +5,7 @@ from bisect import bisect_left, bisect_right
 from zonule.annotation.clauses import find_clauses, load_grammar, split_sentences
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.annotation.quantities import Quantity, Units, find_quantities
+from zonule.annotation.sides import name_sides
 from zonule.annotation.terms import TermMatcher
 from zonule.annotation.words import split_words
 from zonule.lexicon import Lexicon
@@ -29,6 +30,7 @@ class Annotator:
             taken[mention.start : mention.end] = b"\x01" * (mention.end - mention.start)
         capital = [text[s:e].isupper() for s, e in zip(starts, ends, strict=True)]
         mentions = sorted([*quantities, *self.terms.find(words, capital, taken)], key=lambda m: (m.start, m.end))
+        mentions = name_sides(words, mentions)
         labels = frozenset(m.start for m in mentions if m.kind == "field")
         firsts = split_sentences(text, words, starts, labels) if words else []
         clauses = find_clauses(words, firsts, mentions, self.grammar)

@@ -41,12 +41,13 @@ def _read(p: Passage, at: int, floor: int, *, day_first: bool) -> tuple[list[Qua
     if shape is not None and shape.start >= floor:
         return [shape], shape.end
     times = _read_times(p, at, at - 2) if before == " " else None
+    times = times or (_read_times(p, at, at - 6) if before == " " and p.last_word(at) == "times" else None)
     return times or read_plain(p, at, floor)
 
 
 def _read_times(p: Passage, at: int, cross: int) -> tuple[list[Quantity], int] | None:
     """"x4", "x 4"; `cross` is where the multiplication sign would stand."""
-    if cross < 0 or p.lower[cross] not in "x×" or (cross and p.lower[cross - 1].isalnum()):
+    if cross < 0 or p.lower[cross] not in "x×t" or (cross and p.lower[cross - 1].isalnum()):
         return None
     number = read_number(p, at)
     if number.value is None or p.unit_at(number.end, number.value) is not None:

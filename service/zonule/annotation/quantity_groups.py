@@ -6,7 +6,7 @@ from dataclasses import replace
 from zonule.annotation.quantity import Quantity
 from zonule.annotation.quantity_text import Passage
 
-_LIST = re.compile(r"\s*(?:,\s*)?(?:and|or|&)\s+(?:at\s+)?|\s*[,/]\s*")
+_LIST = re.compile(r"\s*(?:,\s*)?(?:and|or|&)\s+(?:one\s+)?(?:at\s+)?|\s*[,/]\s*")
 _OR = re.compile(r"\s+or\s+")
 _TIME_JOINT = re.compile(r"\s*(?:,|and)?\s*")
 _DOSE_JOINT = re.compile(r"\s+in\s+(?:a\s+)?|\s*/\s*|\s+per\s+")

@@ -15,10 +15,6 @@ POSTOPERATIVE = "operation.postoperative_diagnosis"
 PROCEDURES = "operation.procedures"
 UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
-SIDE_FOLLOWERS = frozenset(
-    {"procedure", "diagnosis", "step", "technique", "anesthesia", "action"}
-)
-"""Kinds that a bare "right" or "left" in front speaks of ("right phaco", "left sub-tenon block")."""
 SLOT_OF = {
     "anesthesia": "anesthesia",
     "technique": "nucleus.technique",
@@ -67,29 +63,6 @@ def _bind_eye(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if asserted.mention.id == Eye.BOTH and (section is None or not section.field.startswith("operation.")):
             continue
         yield found("operation.eye", Eye(asserted.mention.id), asserted)
-    yield from _bare_sides(reading, sections)
-
-
-def _bare_sides(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    for i, word in enumerate(reading.words):
-        if word not in ("right", "left") or _template_blank(reading, i):
-            continue
-        side = Mention(i, i + 1, "eye", word)
-        if any(a.mention.start <= i < a.mention.end for a in reading.of("eye")):
-            continue
-        following = [a for a in reading.between(i + 1, i + 3) if a.mention.kind != "quantity"]
-        section = section_at(sections, i)
-        labeled = section is not None and section.field == "operation.eye" and i - section.start <= 1
-        named = [a for a in following if a.mention.kind in SIDE_FOLLOWERS]
-        if not (labeled or named) or reading.words[i - 1 : i] in (("the",), ("to",), ("was",), ("patient",), ("and",)):
-            continue
-        status = named[0] if named else Asserted(side, Status.DONE)
-        yield Found("operation.eye", Eye(word), status.status, (side,), status.cue)
-
-
-def _template_blank(reading: Reading, i: int) -> bool:
-    """An unfilled "left/right" says nothing."""
-    return "/" in reading.words[max(0, i - 1) : i + 2]
 
 
 def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found]:

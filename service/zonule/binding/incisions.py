@@ -32,6 +32,7 @@ NOT_A_WIDTH = frozenset(
 ONWARD = frozenset({"forward", "posteriorly", "anteriorly", "centrally", "backward", "backwards", "forwards", "distance"})
 """Words right before a length that make it a distance."""
 LIMIT = 13.0
+SITE_LIMIT = 9.0
 
 
 def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -46,10 +47,13 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
                 head = _spoken_of(reading, value.mention, heads)
             if head is not None:
                 yield from _width(value, Asserted(head.mention, value.status, value.cue))
-    places = _places(reading, heads)
-    for value in places:
+    apart = measure(reading, [*heads, *reading.of("step", "drug", "anesthesia")])
+    for value in _places(reading, heads):
         candidates = [h for h in heads if not (h.mention.kind == "instrument")]
-        head = nearest(candidates, value.mention, distance, LIMIT)
+        if value.mention.kind == "site":
+            head = nearest(candidates, value.mention, apart, SITE_LIMIT)
+        else:
+            head = nearest(candidates, value.mention, distance, LIMIT)
         if head is not None:
             yield from _place(value, head)
     yield from _kinds(reading, heads)

@@ -20,11 +20,7 @@ SKIPPED = frozenset({"number", "no", "is", "was", ":", "#", ".", "of", "the", "a
                      "and", "it", "by", "-"})  # fmt: skip
 TORIC = frozenset({"toric"})
 LIMIT = 9.0
-NOT_USED = re.compile(
-    r"\b(not (?:been )?(?:implanted|used|inserted)|never (?:implanted|inserted|used|went)|discarded|returned|wasted|"
-    r"thrown away|set aside|unused|rejected|opened in error|wrong (?:power|lens)|opened (?:but|and) not|binned)\b"
-)
-TAKEN_OUT = re.compile(r"\b(explant\w*|old (?:lens|implant|iol)|lens removed|removed lens|cut out)\b")
+FATES = {"lens_not_implanted": "lens_not_implanted", "lens_explanted": "lens_explanted"}
 WINDOW = 18
 """Words around a lens within which its fate is told."""
 CODE = re.compile(r"(?=[A-Za-z/-]*\d)[A-Za-z0-9][A-Za-z0-9/.-]{2,}\Z|[A-Z]{2,}[A-Z0-9-]*\Z")
@@ -83,16 +79,15 @@ def _prefix(reading: Reading, mention: Mention) -> str:
     first, last = reading.sentence(mention.start)
     start = max(first, clause.start, mention.start - WINDOW)
     end = min(last, mention.end + WINDOW)
-    stop = next((i for i in range(mention.end, end) if _other_lens(reading, i)), end)
-    around = " ".join(reading.words[start:stop])
-    if TAKEN_OUT.search(around):
-        return "lens_explanted"
-    if NOT_USED.search(around):
-        return "lens_not_implanted"
-    return "lens"
+    stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
+    told = [fate for at, fate in reading.lens_fates if start <= at < stop]
+    return FATES["lens_explanted"] if "lens_explanted" in told else told[0] if told else "lens"
 
 
-def _other_lens(reading: Reading, i: int) -> bool:
+def _other_lens(reading: Reading, mention: Mention, i: int) -> bool:
+    """Whether talk of another lens begins at a word."""
+    if i > mention.end + 4 and any(a.mention.key == "thing:lens" for a in reading.between(i, i + 1)):
+        return reading.words[i - 1] in ("the", "a", "this", "new", "piece") or reading.clause(i).start >= i - 2
     return reading.words[i] in ("second", "another", "replacement", "instead", "new", "backup", "different")
 
 

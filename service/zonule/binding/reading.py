@@ -110,7 +110,17 @@ class Reading:
     @cached_property
     def frequencies(self) -> list[int]:
         """Where it is said how often something is to be taken."""
-        return [m.start for m in self.annotation.mentions if m.key == "word:frequency"]
+        return [
+            m.start
+            for m in self.annotation.mentions
+            if m.key == "word:frequency" or (m.kind == "quantity" and m.id in ("frequency", "times"))
+        ]
+
+    @cached_property
+    def lens_fates(self) -> list[tuple[int, str]]:
+        """Where it is said that a lens was not implanted or was taken out."""
+        fates = ("lens_not_implanted", "lens_explanted")
+        return [(m.start, m.id) for m in self.annotation.mentions if m.kind == "word" and m.id in fates]
 
     @cached_property
     def _action_ends(self) -> frozenset[int]:

@@ -187,12 +187,18 @@ def _as_time(t: Tokens, i: int, clock: _Clock, *, sure: bool) -> Reading | None:
         return Reading(i, clock.last + 1, clock.text, "spoken_time")
     if t.unit_at(clock.last) is not None or _goes_on(t, clock.last):
         return None
-    labelled = has_time_label(t, i)
+    labelled = has_time_label(t, i) and not _is_setting(t, i, clock.last)
     military = clock.hour > DIAL_HOURS and t.words[i - 1] == "at" and not t.near_before(i, t.vocabulary.lists.settings, 4)
     half_hour = _is_bare_half_hour(t, i, clock)
     if sure or labelled or military or half_hour:
         return Reading(i, clock.last, clock.text, "spoken_time")
     return None
+
+
+def _is_setting(t: Tokens, i: int, last: int) -> bool:
+    """"Started at three fifty vacuum": a parameter of the machine on either side."""
+    parameters = t.vocabulary.lists.parameters
+    return t.joined_word(last, parameters) or t.near_before(i, parameters, 4)
 
 
 def _goes_on(t: Tokens, i: int) -> bool:

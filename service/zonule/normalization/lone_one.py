@@ -8,7 +8,7 @@ from zonule.normalization.suture_sizes import is_suture_size
 def counts_as_number(t: Tokens, i: int) -> bool:
     """Whether the lone "one" at `i` is a number: a unit, a size, a count or another number beside it says so."""
     lists = t.vocabulary.lists
-    if t.joined(i) and t.words[i - 1] in lists.numbered:
+    if t.joined(i) and (t.words[i - 1] in lists.numbered or t.words[i - 1] in ("times", "x")):
         return True
     if t.joined(i) and t.words[i - 1] in lists.settings and t.words[i + 1] not in lists.pronoun_after:
         return True

@@ -9,7 +9,7 @@ from zonule.normalization.identifiers import read_identifier
 from zonule.normalization.lone_one import counts_as_number
 from zonule.normalization.number_tokens import Number, Reading, Tokens
 from zonule.normalization.number_words import NumberWords, load_number_words
-from zonule.normalization.ratios import read_factors, read_ratio
+from zonule.normalization.ratios import read_factors, read_range_of_hundreds, read_ratio
 from zonule.normalization.suture_sizes import read_suture_size
 from zonule.text import Edit, Span
 
@@ -73,6 +73,7 @@ _READERS: tuple[Callable[[Tokens, int], Reading | None], ...] = (
     read_dial_hour,
     read_time,
     read_ratio,
+    read_range_of_hundreds,
 )
 
 
@@ -124,8 +125,18 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
             return power
         if _is_grade(t, number):
             return Reading(i, number.last + 1, f"{number.text}+", "spoken_number")
+    number = _with_share(t, number)
     rule = "spoken_fraction" if "/" in number.text else "spoken_number"
     return Reading(first, number.last, sign + number.text, rule, number.score)
+
+
+def _with_share(t: Tokens, number: Number) -> Number:
+    """"Point one of a mil" is 0.1 mil."""
+    at = number.last
+    shared = "." in number.text and t.joined_word(at, ("of",)) and t.joined_word(at + 1, ("a", "an", "one"))
+    if shared and t.joined(at + 2) and t.unit_at(at + 2) is not None:
+        return number._replace(last=at + 2)
+    return number
 
 
 def _read_half(t: Tokens, i: int, at: int, sign: str) -> Reading | None:

@@ -1,6 +1,6 @@
 """Spoken ratios and two factors: "one in ten thousand" is 1:10000, "fifty fifty" 50:50, "six by four" 6 x 4."""
 
-from zonule.normalization.cardinals import read_integer, read_number
+from zonule.normalization.cardinals import read_integer, read_number, read_small
 from zonule.normalization.number_tokens import Number, Reading, Tokens
 
 WEAKEST = 1000
@@ -47,6 +47,20 @@ def _read_mixture(t: Tokens, i: int) -> Reading | None:
     if not (t.joined_word(i + 3, mixtures) or (t.words[i - 1] == "of" and t.words[i - 2] in mixtures)):
         return None
     return Reading(i, i + 3, f"{t.value(i)}:{t.value(i + 2)}", "spoken_ratio")
+
+
+def read_range_of_hundreds(t: Tokens, i: int) -> Reading | None:
+    """"Three to four hundred" is 300 to 400: the scale said once holds for both."""
+    if t.kinds[i] not in ("D", "T", "Y") or not t.joined_word(i + 1, ("to", "or")) or not t.joined_kind(i + 2, "DTY"):
+        return None
+    first, second = read_small(t, i), read_small(t, i + 2)
+    if first is None or second is None or first.last != i + 1 or int(first.text) >= int(second.text):
+        return None
+    if not t.joined_kind(second.last, "S") or t.kinds[second.last + 1] and t.joined(second.last + 1):
+        return None
+    scale = t.value(second.last)
+    text = f"{int(first.text) * scale} {t.words[i + 1]} {int(second.text) * scale}"
+    return Reading(i, second.last + 1, text, "spoken_number")
 
 
 def read_factors(t: Tokens, i: int, first: Number) -> Reading | None:

@@ -1,0 +1,42 @@
+"""A bare "right" or "left" before what is operated on ("left phaco", "right cataract") names the eye."""
+
+from collections.abc import Sequence
+
+from zonule.annotation.mentions import Mention
+
+SIDES = frozenset({"right", "left"})
+FOLLOWERS = frozenset({"procedure", "diagnosis", "technique", "anesthesia"})
+FOLLOWING_THINGS = frozenset({"thing:cataract", "thing:lens", "action:emulsify", "thing:eye"})
+LABELS = frozenset({"eye", "side", "laterality"})
+SAYS = frozenset({"is", ":", "the", "was", "-", "="})
+NO_SIDE_AFTER = frozenset({"the", "to", "was", "patient", "i", "we", "were", "and", "he", "she", "be", "turn", "then"})
+"""Words before "left" or "right" that make it a direction or a verb."""
+
+
+def name_sides(words: Sequence[str], mentions: list[Mention]) -> list[Mention]:
+    """The mentions with bare sides as eyes; the verb "left" gives way to the side. An unfilled "left/right" names none."""
+    bare = [i for i, word in enumerate(words) if word in SIDES and "/" not in words[max(0, i - 1) : i + 2]]
+    if not bare:
+        return mentions
+    held = {i for m in mentions if m.kind == "eye" for i in range(m.start, m.end)}
+    starts: dict[int, list[Mention]] = {}
+    for mention in mentions:
+        starts.setdefault(mention.start, []).append(mention)
+    sides = [i for i in bare if i not in held and (_labeled(words, i) or _before_operated(words, starts, i))]
+    kept = [m for m in mentions if not (m.start in sides and m.kind == "action")]
+    return sorted([*kept, *(Mention(i, i + 1, "eye", words[i]) for i in sides)], key=lambda m: (m.start, m.end))
+
+
+def _before_operated(words: Sequence[str], starts: dict[int, list[Mention]], i: int) -> bool:
+    if i and words[i - 1] in NO_SIDE_AFTER:
+        return False
+    following = [*starts.get(i + 1, ()), *(starts.get(i + 2, ()) if words[i + 1 : i + 2] not in ([","], ["."]) else ())]
+    return any(m.kind in FOLLOWERS or m.key in FOLLOWING_THINGS for m in following)
+
+
+def _labeled(words: Sequence[str], i: int) -> bool:
+    at = i - 1
+    while at >= 0 and words[at] in SAYS and i - at <= 2:
+        at -= 1
+    following = words[i + 1] if i + 1 < len(words) else "."
+    return at >= 0 and words[at] in LABELS and i - at <= 3 and following not in ("the", "a", "open", "in", "with")
