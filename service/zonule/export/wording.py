@@ -8,8 +8,8 @@ from typing import Any
 
 WORDING_FILE = Path(__file__).with_name("wording.toml")
 NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|mg|mL|cm|D|%|s|o'clock|mmHg|mL/min)\b|%)")
-UNPRINTABLE = re.compile(r"[^\t\n\r\x20-\uD7FF\uE000-\uFFFD\U00010000-\U0010FFFF]")
-"""What XML 1.0 forbids (section 2.2, Char)."""
+UNPRINTABLE = re.compile(r"[^\t\n\r\x20-\uD7FF\uE000-\uFFFD\U00010000-\U0010FFFF]|[\u202A-\u202E\u2066-\u2069]")
+"""What XML 1.0 forbids (section 2.2, Char), and marks that turn the direction of what follows."""
 LINE_MARKS = str.maketrans("\t\n\r", "   ")
 NOT_STATED = "not stated in the dictation"
 
@@ -45,7 +45,7 @@ def listed(items: list[str]) -> str:
 
 
 def printable(text: str) -> str:
-    """The text with every character that XML cannot hold shown as a replacement character."""
+    """The text with characters that no document can hold or that hide others shown as replacement characters."""
     return UNPRINTABLE.sub("\N{REPLACEMENT CHARACTER}", text)
 
 
