@@ -166,7 +166,7 @@ def _members(slot: str, held: list[Found], threads: _Threads) -> tuple[Fact[Any]
         distinct.pop(GENERIC[slot], None)
     if slot == "sutures" and len(distinct) > 1:
         distinct.pop("none", None)
-    if slot == "drugs":
+    if slot in ("drugs", "other_implants"):
         distinct = _without_bare(distinct)
     return tuple(threads.fact(f) for f in distinct.values())
 

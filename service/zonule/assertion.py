@@ -15,7 +15,7 @@ LONG_SENTENCE = 45
 """Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
-LEADING = frozenset({"but", "and", "was", "were", "then", "so", "though", "both", "one", "also", "in", "the", "end"})
+LEADING = frozenset({"but", "and", "i", "we", "he", "she", "had", "have", "them", "since", "as", "because", "was", "were", "then", "so", "though", "both", "one", "also", "in", "the", "end"})
 """Words that may stand before a denial that has no thing of its own."""
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
 

@@ -46,7 +46,7 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
         return True
     _, last = reading.sentence(drug.mention.start)
     end = min(last, drug.mention.end + HOME_REACH)
-    following = [a.mention.start for a in reading.between(drug.mention.end, end) if a.mention.kind in ("step", "action")]
+    following = [a.mention.start for a in reading.between(drug.mention.end, end) if a.mention.kind in ("step", "drug")]
     return any(drug.mention.end <= at < min([end, *following]) for at in reading.frequencies)
 
 

@@ -193,6 +193,8 @@ def _kinds(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
 
 def _of_main(reading: Reading, kind: Mention) -> bool:
     """Whether a kind of incision is that of the main wound: not when it stands before or beside a side port only."""
+    if reading.preposition_before(kind) in ("into", "to", "toward", "towards"):
+        return False
     following = [
         a
         for a in reading.between(kind.end, kind.end + 4)

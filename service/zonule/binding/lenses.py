@@ -23,7 +23,8 @@ LIMIT = 9.0
 FATES = {"lens_not_implanted": "lens_not_implanted", "lens_explanted": "lens_explanted"}
 WINDOW = 18
 """Words around a lens within which its fate is told."""
-CODE = re.compile(r"(?=[A-Za-z/-]*\d)[A-Za-z0-9][A-Za-z0-9/.-]{2,}\Z|[A-Z]{2,}[A-Z0-9-]*\Z")
+CODE = re.compile(r"(?=[^\d]*\d)(?=[\d]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9/.-]+\Z")
+"""A name of letters and digits, as models have."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,10 +48,20 @@ def _unlabeled(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         start, end = title.mention.start, title.mention.end
         if start > OPENING or reading.words[start] not in LAY or _not_patient(reading, sections, start):
             continue
-        name = _name_from(reading, end, 2)
+        name = _up_to_label(reading, sections, end) or _name_from(reading, end, 2)
         if name is not None and "dictating" not in reading.words[name.end : name.end + 3]:
             yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
             return
+
+
+def _up_to_label(reading: Reading, sections: list[Section], start: int) -> Mention | None:
+    """All words between a title and the next label of the patient, when they can be a name."""
+    for section in sections:
+        end = section.label.start
+        if section.field.startswith("patient.") and 2 <= end - start <= LONGEST:
+            inside = all(_is_name(reading, start, i, False) for i in range(start, end))
+            return Mention(start, end, "word", "patient.name") if inside else None
+    return None
 
 
 def _not_patient(reading: Reading, sections: list[Section], start: int) -> bool:

@@ -73,6 +73,8 @@ def is_label(reading: Reading, field: Mention) -> bool:
     before = words[field.start - 1] if field.start else "\n"
     if before in ("no", "any", "without", "further", "these", "such"):
         return False
+    if field.id == "plan" and following in reading.grammar.auxiliary_past:
+        return False
     if field.id in OPEN:
         return _opens(reading, field) or (field.id == "plan" and before not in reading.grammar.determiner)
     if field.end - field.start > 1 or field.id.startswith(("team", "patient.hospital", "patient.date")):

@@ -31,7 +31,7 @@ FIT_UNIT = {"length_cm": "height_cm", "pressure_cmh2o": "height_cm"}
 def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Settings and totals; a number that fits no parameter nearby binds to none."""
     del sections
-    parameters = reading.of("parameter")
+    parameters = [p for p in reading.of("parameter") if not _has_diopters(reading, p.mention)]
     taken: set[int] = set()
     for value in reading.of("quantity"):
         quantity = value.mention.quantity
@@ -51,7 +51,16 @@ def _accepts(reading: Reading, parameter: Mention, value: Mention) -> bool:
     if parameter.id == "ultrasound_power_pct" and value.id == "number" and _lens_power(reading, parameter):
         return False
     classes = parameter.term.classes if parameter.term is not None else ()
+    possible = parameter.term.possible if parameter.term is not None else None
+    if value.id == "number" and possible is not None and _beyond(value, possible.high):
+        return False
     return value.id in classes or (FIT_UNIT.get(value.id) in classes) or (value.id == "number" and bool(classes))
+
+
+def _beyond(value: Mention, high: float) -> bool:
+    """A bare number far beyond what a machine can do is a serial or a date, not a setting."""
+    amount = value.quantity.value if value.quantity is not None else 0
+    return isinstance(amount, float | int) and amount > 10 * high
 
 
 def _lens_power(reading: Reading, power: Mention) -> bool:
@@ -73,6 +82,14 @@ def _parameter_of(reading: Reading, value: Asserted, parameters: Sequence[Assert
     if _number_first(reading, mention, right.mention) and not _claimed(reading, mention, left.mention):
         return right
     return right if _leads_with_number(reading, left.mention, mention, right.mention) else left
+
+
+def _has_diopters(reading: Reading, parameter: Mention) -> bool:
+    """"Power 20 diopters" is a lens's."""
+    if parameter.id != "ultrasound_power_pct":
+        return False
+    following = [a.mention for a in reading.between(parameter.end, parameter.end + 4) if a.mention.kind == "quantity"]
+    return bool(following) and following[0].id == "diopter"
 
 
 def _close(value: Mention, parameter: Mention) -> bool:
@@ -108,7 +125,9 @@ def _leads_with_number(reading: Reading, left: Mention, value: Mention, right: M
     inside = [
         a
         for a in reading.between(max(0, left.start - 4), left.start)
-        if a.mention.kind == "quantity" and not _names_position(reading, a.mention)
+        if a.mention.kind == "quantity"
+        and not _names_position(reading, a.mention)
+        and _accepts(reading, left, a.mention)
     ]
     leading = bool(inside) and _number_first(reading, inside[-1].mention, left)
     if leading:
@@ -206,7 +225,11 @@ def _has_phase_sense(reading: Reading, mention: Mention) -> bool:
 def _names_position(reading: Reading, value: Mention) -> bool:
     """A number that counts a foot position or a memory is no setting."""
     before = reading.words[max(0, value.start - 1) : value.start]
-    return bool(before) and before[0] in ("position", "memory", "mem", "fp", "pedal")
+    return bool(before) and (before[0] in ("position", "memory", "mem", "fp", "pedal") or _is_letter(before[0]))
+
+
+def _is_letter(word: str) -> bool:
+    return len(word) == 1 and word.isalpha() and word not in ("a", "i")
 
 
 def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -> int | None:
