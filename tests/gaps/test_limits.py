@@ -232,7 +232,7 @@ def test_every_allergy_group_taken_out_is_noticed() -> None:
         case = CaseData(allergies=(group.forms[0],))
         left = SHIPPED.model_copy(update={"allergies": tuple(a for a in SHIPPED.allergies if a is not group)})
         asked = [find_inconsistencies(record, BARE, which, case) for which in (SHIPPED, left)]
-        by_name = group.forms[0] == drug
+        by_name = group.forms[0] in drug.split("_")
         if group.classes:
             continue
         assert [len(gaps) for gaps in asked] == [1, 1 if by_name else 0], group.id

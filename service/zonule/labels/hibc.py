@@ -23,12 +23,7 @@ def check_character(data: str) -> str:
 
 def parse_hibc(text: str) -> LensLabel:
     """The label of an HIBC code, primary alone or joined with its secondary data; raises LabelError."""
-    code = text.strip().strip("*")
-    if set(code) - set(ALPHABET) or len(code) < 8:
-        raise _fault(text, "characters of the HIBC alphabet only")
-    data, check = code[:-1], code[-1]
-    if check_character(data) != check:
-        raise _fault(text, f"check character {check_character(data)!r}, got {check!r}")
+    data = _checked(text)
     primary, *secondary = data.split("/")
     found = PRIMARY.fullmatch(primary)
     if not found:
@@ -37,8 +32,21 @@ def parse_hibc(text: str) -> LensLabel:
     for part in secondary:
         fields |= _secondary(part, text)
     return LensLabel.model_validate(
-        {**fields, "udi": code, "device_identifier": primary, "issuer": "hibcc"},
+        {**fields, "udi": data + check_character(data), "device_identifier": primary, "issuer": "hibcc"},
     )
+
+
+def _checked(text: str) -> str:
+    """The code without its check character; a space may be one, so one at the end is tried as such."""
+    lines = text.strip("\r\n\t").lstrip()
+    codes = [lines.strip().strip("*"), lines.strip("*")]
+    if set(codes[0]) - set(ALPHABET) or len(codes[0]) < 8:
+        raise _fault(text, "characters of the HIBC alphabet only")
+    for code in codes:
+        if check_character(code[:-1]) == code[-1]:
+            return code[:-1]
+    computed = check_character(codes[0][:-1])
+    raise _fault(text, f"check character {computed!r}, got {codes[0][-1]!r}")
 
 
 def _secondary(part: str, text: str) -> dict[str, str | date | None]:

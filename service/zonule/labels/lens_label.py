@@ -9,6 +9,7 @@ from zonule.record.facts import Frozen
 from zonule.vocabulary import Eye
 
 Printed = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[^\x00-\x1f\x7f]{1,200}$")]
+Encoded = Annotated[str, StringConstraints(pattern=r"^[^\x00-\x1f\x7f]{1,500}$")]
 MonthOrDay = Annotated[str, StringConstraints(pattern=r"^\d{4}-(0[1-9]|1[0-2])(-(0[1-9]|[12]\d|3[01]))?$")]
 Issuer = Literal["gs1", "hibcc", "iccbba"]
 
@@ -30,7 +31,7 @@ class LensLabel(Frozen):
     lot_number: Printed | None = None
     expiry_date: MonthOrDay | None = None
     manufacture_date: date | None = None
-    udi: Printed | None = None
+    udi: Encoded | None = None
     device_identifier: Printed | None = None
     issuer: Issuer | None = None
     notes: tuple[str, ...] = ()

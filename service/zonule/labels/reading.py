@@ -26,7 +26,7 @@ def parse_label(text: str) -> LensLabel:
     if words.startswith("{"):
         return _parse_typed(words)
     if words.startswith(("+", "*+")):
-        return parse_hibc(words)
+        return parse_hibc(text)
     if words.startswith(("=", "&")):
         return parse_iccbba(words)
     if looks_like_gs1(words):
