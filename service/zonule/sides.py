@@ -8,6 +8,8 @@ from zonule.vocabulary import Status
 
 NAMES = frozenset({"one", "side", "eye", "lens", "was"})
 """Words behind a bare "left" or "right" that make it an eye ("the left one", "the right was done last year")."""
+LONG_SENTENCE = 45
+"""Words; in a longer sentence (raw text) talk of the other eye goes on only by a pronoun or without a verb."""
 OPPOSITE = {"right": "left", "left": "right"}
 NOT_SIDES = frozenset({"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"})
 
@@ -15,7 +17,7 @@ NOT_SIDES = frozenset({"in", "out", "unused", "behind", "open", "aphakic", "the"
 def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
     """The same mentions; those told of the eye on the other side get the status `other_eye`."""
     sides = _sides(annotation, asserted)
-    told = {a.mention.start for a in asserted if a.status is Status.DONE}
+    told = {a.mention.start for a in asserted if a.status is Status.DONE and a.mention.kind == "eye"}
     operated = _operated(annotation, [m for m in sides if m.start in told])
     other = OPPOSITE.get(operated)
     named = [m for m in sides if m.id == other]
@@ -83,14 +85,16 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
     if any(m.id != side.id and annotation.clause_of[m.start] == first for m in sides):
         return []
     reach = [first]
-    for number in range(first + 1, min(first + 4, len(annotation.clauses))):
+    sentence = annotation.clauses[first].sentence
+    length = sum(c.end - c.start for c in annotation.clauses if c.sentence == sentence)
+    anchors = {annotation.clause_of[m.start] for m in annotation.mentions if m.cue is not None and m.cue.anchor}
+    for number in range(first + 1, min(first + 6, len(annotation.clauses))):
         clause = annotation.clauses[number]
         words = annotation.words[clause.start : clause.end]
-        if clause.sentence != annotation.clauses[first].sentence or any(
-            annotation.clause_of[m.start] == number for m in sides
-        ):
+        if clause.sentence != sentence or number in anchors or any(annotation.clause_of[m.start] == number for m in sides):
             break
-        if not ({"that", "it", "which"} & set(words[:3])):
+        goes_on = {"that", "it", "which"} & set(words[:3]) or clause.tense == "none"
+        if not goes_on and (length > LONG_SENTENCE or {"today", "here", "but"} & set(words[:3])):
             break
         reach.append(number)
     return reach

@@ -193,8 +193,10 @@ def _kinds(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
 
 def _of_main(reading: Reading, kind: Mention) -> bool:
     """Whether a kind of incision is that of the main wound: not when it stands before or beside a side port only."""
-    if reading.preposition_before(kind) in ("into", "to", "toward", "towards"):
-        return False
+    if reading.words[kind.start] == "into" or reading.preposition_before(kind) in ("into", "to", "toward", "towards"):
+        first, last = reading.sentence(kind.start)
+        if any(first <= m.start < last for m in reading.annotation.mentions if m.key == "word:carried_into"):
+            return False
     following = [
         a
         for a in reading.between(kind.end, kind.end + 4)
