@@ -8,10 +8,11 @@ import pytest
 import records
 
 from zonule.export import DocumentOptions, build_outline
-from zonule.export.blocks import Entries, Entry, Phrase, Section, Signature, Tone
+from zonule.export.blocks import Entries, Entry, Paragraph, Phrase, Section, Signature, Tone
 from zonule.export.plain_text import render_plain_text, write_plain_text
-from zonule.record import GapReport, OperationRecord
-from zonule.vocabulary import ComplicationStatement
+from zonule.export.wording import name_shown
+from zonule.record import Evidence, Gap, GapReport, OperationRecord
+from zonule.vocabulary import ComplicationStatement, GapKind, Severity
 
 EXPECTED = Path(__file__).parent / "expected"
 UNIT = "Harrowmere Eye Unit"
@@ -92,7 +93,7 @@ def test_cautions_stand_in_every_outline() -> None:
 
 
 def test_remarks_are_shown_on_request_with_their_status() -> None:
-    from zonule.record import Evidence, Remark
+    from zonule.record import Remark
     from zonule.vocabulary import Status
 
     words = Evidence(start=0, end=27, text="I usually use a sulcus lens")
@@ -106,7 +107,7 @@ def test_remarks_are_shown_on_request_with_their_status() -> None:
 def test_every_gap_is_shown() -> None:
     report = records.complicated_gaps()
     plain = render_plain_text(records.complicated(), report)
-    shown = ["Postoperative plan", "Date of operation, needed before signing", report.gaps[2].question]
+    shown = ["Postoperative plan", "Needed before signing: Date of operation", report.gaps[2].question]
     assert [text for text in shown if text not in plain] == []
 
 
@@ -116,3 +117,26 @@ def test_a_phrase_finds_the_numbers_of_its_notes() -> None:
     number = outline.marks_of(eye)
     assert [note.words for note in outline.notes if note.number in number] == ["right eye"]
     assert replace(outline, marks=()).marks_of(eye) == ()
+
+
+def test_an_item_asked_of_several_things_is_named_once() -> None:
+    def asked(words: str) -> Gap:
+        evidence = (Evidence(start=0, end=len(words), text=words),)
+        return Gap(kind=GapKind.MISSING, id="drugs.strength", severity=Severity.SHOULD, question="?", evidence=evidence)
+
+    found = section(records.empty(), GapReport(gaps=(asked("lidocaine"), asked("cefuroxime"))), "not_stated")
+    assert found is not None
+    assert found.blocks == (Paragraph((Phrase("Strength of the drug (“lidocaine”, “cefuroxime”)."),)),)
+
+
+@pytest.mark.parametrize(
+    ("said", "shown"),
+    [
+        ("ada brook-hale", "Ada Brook-Hale"),
+        ("Ada van Brook", "Ada van Brook"),
+        ("ADA BROOK", "ADA BROOK"),
+        ("o'hara", "O'hara"),
+    ],
+)
+def test_a_name_without_any_capital_gets_them(said: str, shown: str) -> None:
+    assert name_shown(said) == shown

@@ -136,6 +136,14 @@ SENTENCES: list[tuple[OperationRecord, list[str]]] = [
         ["10-0 nylon suture (number not stated) was placed."],
     ),
     (step_record("suture", sutures=(typed(SutureUse(material="none")),)), ["The wound was sutured."]),
+    (
+        step_record("hydrodissection", "hydrodelineation", "nucleus_rotation"),
+        ["Hydrodissection and hydrodelineation were performed and the nucleus was rotated."],
+    ),
+    (
+        step_record("viscoelastic_removal", "wound_hydration", "leak_check"),
+        ["The viscoelastic was removed and the wounds were hydrated and checked for leaks."],
+    ),
     (step_record("goniotomy"), ["Goniotomy was performed."]),
     (
         step_record(main_incision=MainIncision(kind=typed("clear_corneal"), width_mm=typed(2.2))),

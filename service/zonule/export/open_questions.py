@@ -9,18 +9,23 @@ CONFIRMED_FIRST = (GapKind.CONFLICT, GapKind.IMPLAUSIBLE, GapKind.UNCLEAR, GapKi
 
 
 def not_stated_section(report: GapReport) -> Section:
-    """The missing items as one running line, what a signature needs first and in bold."""
-    missing = sorted(report.of(GapKind.MISSING), key=lambda gap: gap.severity is not Severity.MUST)
-    phrases = tuple(_missing(gap, last=gap is missing[-1]) for gap in missing)
-    return Section("not_stated", "Not stated in the dictation", (Paragraph(phrases),) if phrases else ())
+    """The missing items in running text: what a signature needs first and in bold, then in a line below the others."""
+    missing = report.of(GapKind.MISSING)
+    needed = [gap for gap in missing if gap.severity is Severity.MUST]
+    others = [gap for gap in missing if gap.severity is not Severity.MUST]
+    lead = [Paragraph((Phrase(f"Needed before signing: {_items(needed)}", (), Tone.ALERT),))] if needed else []
+    also = "Also not stated: " if needed else ""
+    rest = [Paragraph((Phrase(f"{also}{_items(others)}"),))] if others else []
+    return Section("not_stated", "Not stated in the dictation", (*lead, *rest))
 
 
-def _missing(gap: Gap, last: bool) -> Phrase:
-    ending = "." if last else ";"
-    item = " ".join([label(gap.id), *([f"({quoted(gap.evidence)})"] if gap.evidence else [])])
-    if gap.severity is Severity.MUST:
-        return Phrase(f"{item}, needed before signing{ending}", (), Tone.ALERT)
-    return Phrase(f"{item}{ending}")
+def _items(gaps: list[Gap]) -> str:
+    """The items by name; one that is asked of several things is named once, with the words that each is asked of."""
+    asked: dict[str, list[str]] = {}
+    for gap in gaps:
+        words_of = asked.setdefault(label(gap.id), [])
+        words_of += [quoted(gap.evidence[:1])] if gap.evidence else []
+    return "; ".join(f"{name} ({', '.join(of)})" if of else name for name, of in asked.items()) + "."
 
 
 def to_confirm_section(record: OperationRecord, report: GapReport) -> Section:

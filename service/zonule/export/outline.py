@@ -33,7 +33,7 @@ from zonule.export.particulars import (
     shown,
 )
 from zonule.export.prose import clauses, sentence_of, sentences
-from zonule.export.wording import capitalized, words
+from zonule.export.wording import capitalized, name_shown, words
 from zonule.record import GapReport, OperationRecord
 
 Layout = Literal["lines", "pairs", "run_in"]
@@ -78,7 +78,7 @@ def _identity(record: OperationRecord, options: DocumentOptions) -> Identity:
     eye = operation.eye
     return Identity(
         unit=options.unit_name or "",
-        name=_known(patient.name, "Patient name"),
+        name=Phrase(name_shown(patient.name.value), (patient.name,)) if patient.name else _known(None, "Patient name"),
         number=_known(patient.hospital_number, "Hospital number"),
         born=_known(patient.date_of_birth, "Date of birth"),
         eye=Phrase(EYES[eye.value], (eye,), Tone.STRONG) if eye else Phrase("EYE NOT STATED", (), Tone.ALERT),

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from zonule.export import quantities
 from zonule.export.blocks import AnyFact, Entry, Panel, Phrase, Tone
-from zonule.export.wording import capitalized, listed, words
+from zonule.export.wording import capitalized, listed, name_shown, words
 from zonule.record import Fact, Lens, OperationRecord
 from zonule.vocabulary import Eye, LensStatus, Origin
 
@@ -40,7 +40,7 @@ def _lens_panel(lens: Lens) -> Panel:
     asked = _asked if lens.status is LensStatus.IMPLANTED else _told
     entries = [
         _asked("Model", lens.model, str),
-        _told("Manufacturer", lens.manufacturer, str),
+        _told("Manufacturer", lens.manufacturer, name_shown),
         asked("Power", lens.power_d, quantities.signed_power),
         _cylinder(lens),
         _serial(lens),

@@ -6,7 +6,7 @@ from datetime import date
 from zonule.export import quantities
 from zonule.export.blocks import AnyFact, Block, Entries, Entry, Phrase, Table, Tone
 from zonule.export.settings_table import settings_table
-from zonule.export.wording import NOT_STATED, capitalized, listed, words
+from zonule.export.wording import NOT_STATED, capitalized, listed, name_shown, words
 from zonule.record import DrugGiven, Fact, OperationRecord
 from zonule.vocabulary import ComplicationStatement, Status
 
@@ -122,7 +122,7 @@ def _drug_row(fact: Fact[DrugGiven], strengths: bool) -> tuple[Phrase, ...]:
     return (
         Phrase(capitalized(words(drug.drug)) + withheld, (fact,), Tone.STRONG if withheld else Tone.PLAIN),
         _cell(quantities.dose(drug), fact),
-        *([_cell(_strength(drug), fact)] if strengths else []),
+        *([_cell(_strength(drug), fact, "\N{EN DASH}")] if strengths else []),
         _cell(words(drug.route or ""), fact),
     )
 
@@ -132,8 +132,8 @@ def _strength(drug: DrugGiven) -> str:
     return ", ".join(part for part in (drug.strength or "", volume) if part)
 
 
-def _cell(text: str, fact: AnyFact) -> Phrase:
-    return Phrase(text, (fact,)) if text else Phrase("not stated", (), Tone.MUTED)
+def _cell(text: str, fact: AnyFact, empty: str = "not stated") -> Phrase:
+    return Phrase(text, (fact,)) if text else Phrase(empty, (), Tone.MUTED)
 
 
 def plan_entries(record: OperationRecord) -> list[Entry]:
@@ -162,7 +162,7 @@ def labeled(label: str, facts: AnyFact | Sequence[AnyFact] | None) -> Entry | No
 
 
 def _name(label: str, fact: AnyFact | None) -> Entry | None:
-    return Entry(label, (Phrase(str(fact.value), (fact,)),)) if fact else None
+    return Entry(label, (Phrase(name_shown(str(fact.value)), (fact,)),)) if fact else None
 
 
 def shown(fact: AnyFact) -> str:

@@ -14,8 +14,8 @@ from zonule.vocabulary import LensStatus, Status
 MOST_CLAUSES = 3
 """More than three joined clauses no longer read as a sentence."""
 
-SUBJECT = re.compile(r"the .+? (?:was|were) ")
-"""What a clause of a joined sentence need not say again."""
+CLAUSE = re.compile(r"(.+?) (was|were) (.+)")
+"""A clause: its subject, its verb, and what was done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +80,21 @@ def _sentence(group: list[Clause]) -> Sentence:
 
 
 def _joined(texts: list[str]) -> str:
-    """Clauses joined; one with the subject of the clause before it leaves that out (`was cracked and removed`)."""
-    subjects = [None, *(SUBJECT.match(text) for text in texts)]
-    short = [
-        text[len(ours[0]) :] if ours and before and ours[0] == before[0] else text
-        for text, before, ours in zip(texts, subjects, subjects[1:], strict=False)
-    ]
-    return listed(short)
+    """Clauses joined as one would write them, the words that two neighbors share said once.
+
+    `hydrodissection and hydrodelineation were performed`; `the nucleus was cracked and removed`.
+    """
+    parts: list[tuple[list[str], str, list[str]]] = []
+    for text in texts:
+        found = CLAUSE.fullmatch(text)
+        subject, verb, predicate = found.groups() if found else ("", "", text)
+        if parts and verb and parts[-1][2] == [predicate]:
+            parts[-1] = ([*parts[-1][0], subject], "were", [predicate])
+        elif parts and verb and parts[-1][0] == [subject]:
+            parts[-1][2].append(predicate)
+        else:
+            parts.append(([subject], verb, [predicate]))
+    return listed([" ".join(filter(None, (listed(who), verb, listed(what)))) for who, verb, what in parts])
 
 
 def _joins(group: list[Clause], clause: Clause) -> bool:

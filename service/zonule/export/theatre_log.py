@@ -8,7 +8,7 @@ from io import StringIO
 from zonule.export import quantities
 from zonule.export.panels import EYES
 from zonule.export.particulars import complications_entry
-from zonule.export.wording import capitalized, listed, words
+from zonule.export.wording import capitalized, listed, name_shown, words
 from zonule.record import Lens, OperationRecord
 from zonule.record.operation_record import Text
 from zonule.record.slots import format_value
@@ -69,12 +69,12 @@ COLUMNS: dict[str, Callable[[OperationRecord], str]] = {
     "Start": lambda record: _fact(record.operation.start_time),
     "End": lambda record: _fact(record.operation.end_time),
     "Hospital number": lambda record: _fact(record.patient.hospital_number),
-    "Patient": lambda record: _fact(record.patient.name),
+    "Patient": lambda record: name_shown(_fact(record.patient.name)),
     "Date of birth": lambda record: _fact(record.patient.date_of_birth),
     "Eye": _eye,
     "Procedure": lambda record: _listed(record.operation.procedures),
-    "Surgeon": lambda record: _fact(record.team.surgeon),
-    "Assistant": lambda record: _fact(record.team.assistant),
+    "Surgeon": lambda record: name_shown(_fact(record.team.surgeon)),
+    "Assistant": lambda record: name_shown(_fact(record.team.assistant)),
     "Anesthesia": lambda record: _listed(record.anesthesia),
     "Lens model": _of_lens("model"),
     "Lens power (D)": _of_lens("power_d"),

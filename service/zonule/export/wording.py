@@ -11,6 +11,7 @@ NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|mg|mL|cm|D|%|s|o'clock|mmHg|mL/m
 UNPRINTABLE = re.compile(r"[^\t\n\r\x20-\uD7FF\uE000-\uFFFD\U00010000-\U0010FFFF]|[\u202A-\u202E\u2066-\u2069]")
 """What XML 1.0 forbids (section 2.2, Char), and marks that turn the direction of what follows."""
 LINE_MARKS = str.maketrans("\t\n\r", "   ")
+CAPITALS = re.compile(r"(?:^|(?<=[\s\-(]))\w")
 NOT_STATED = "not stated in the dictation"
 
 
@@ -37,6 +38,13 @@ def label(name: str) -> str:
 def capitalized(text: str) -> str:
     """The text with its first letter in upper case, the rest as it is."""
     return text[:1].upper() + text[1:]
+
+
+def name_shown(text: str) -> str:
+    """A name with capitals where the recognizer gave none at all (`ada brook` -> `Ada Brook`), else as it is."""
+    if text != text.lower():
+        return text
+    return CAPITALS.sub(lambda found: found[0].upper(), text)
 
 
 def listed(items: list[str]) -> str:
