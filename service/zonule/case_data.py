@@ -29,6 +29,16 @@ def _split(held: object) -> object:
     return [part.strip() for part in re.split(r"[;,]", held) if part.strip()] if isinstance(held, str) else held
 
 
+EYES = {"r": "right", "re": "right", "od": "right", "l": "left", "le": "left", "os": "left"}
+
+
+def _eye(held: object) -> object:
+    if not isinstance(held, str):
+        return held
+    word = held.strip().casefold().removesuffix(" eye")
+    return EYES.get(word, word)
+
+
 class CaseData(Frozen):
     """One case of the list; any column may be left empty.
 
@@ -41,7 +51,7 @@ class CaseData(Frozen):
     date_of_birth: datetime.date | None = None
     date: datetime.date | None = None
     theatre: Cell | None = None
-    planned_eye: Eye | None = None
+    planned_eye: Annotated[Eye, BeforeValidator(_eye)] | None = None
     procedure: Cell | None = None
     planned_lens: Cell | None = None
     planned_power_d: Annotated[float, Field(ge=-40, le=80)] | None = None

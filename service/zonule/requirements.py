@@ -246,7 +246,8 @@ def _describe(path: Path, data: dict[str, Any], fault: ValidationError) -> str:
     if isinstance(entries, list) and rest and isinstance(rest[0], int) and isinstance(entries[rest[0]], dict):
         name = f", {table} {entries[rest[0]].get('id', rest[0])!r}"
     where = ".".join(str(part) for part in rest[1:] or [table])
-    return f"{path.name}{name}: {where}: expected {first['msg'].lower()}, got {first.get('input')!r}."
+    expected = first["msg"].removeprefix("Value error, ").lower()
+    return f"{path.name}{name}: {where}: expected {expected}, got {first.get('input')!r}."
 
 
 def _check_sets(loaded: Requirements) -> None:
