@@ -60,9 +60,20 @@ def _sees_again(reading: Reading, sections: list[Section], value: Asserted) -> b
     start, end = value.mention.start, value.mention.end
     if set(reading.words[max(0, start - 2) : start]) & AMOUNT:
         return False
+    if _reviews(reading, sections, start):
+        return True
     first, last = reading.sentence(start)
     near = set(reading.words[max(first, start - 7) : min(last, end + 6)])
     return bool(near & SEEING)
+
+
+def _reviews(reading: Reading, sections: list[Section], start: int) -> bool:
+    """"R/V 3/52", "f/u POD 1": a label that asks for a review stands right before."""
+    section = section_at(sections, start)
+    if section is None or section.field != "plan" or start - section.label.end > 2:
+        return False
+    label = set(reading.words[section.label.start : section.label.end])
+    return bool(label & {"r", "f", "rv", "fu", "review", "follow", "followup", "return"})
 
 
 def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -74,7 +85,7 @@ def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             word == "day" and words[i - 1 : i] == ("following",)
         ):
             day = 1
-        elif word == "day" and words[i + 1 : i + 2] in (("1",), ("one",)):
+        elif word in ("day", "pod") and words[i + 1 : i + 2] in (("1",), ("one",)):
             day = 1
         elif word in ORDINALS and set(words[i + 1 : i + 4]) >= {"day"} and set(words[i + 1 : i + 3]) & {
             "postoperative", "post", "postop", "day"
@@ -87,5 +98,5 @@ def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         first, last = max(first, clause.start), min(last, clause.end)
         near = set(words[max(first, i - 12) : min(last, i + 8)])
         section = section_at(sections, i)
-        if near & SEEING or (section is not None and section.field == "plan"):
+        if near & SEEING or word == "pod" or (section is not None and section.field == "plan"):
             yield found("plan.follow_up_days", float(day), Asserted(Mention(i, i + 1, "word", "day"), Status.DONE))

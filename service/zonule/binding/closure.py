@@ -145,15 +145,15 @@ def _identifier(reading: Reading, implant: Mention) -> tuple[Mention, str] | Non
                 at += 1
             end = at
             text = reading.annotation.aligned.text
-            while end < len(reading.words) and (
-                end == at
-                or (
-                    reading.annotation.starts[end] == reading.annotation.ends[end - 1]
-                    and reading.words[end].isalnum()
-                )
-                or text[reading.annotation.ends[end - 1] : reading.annotation.starts[end]] == "-"
-            ):
+            while end < len(reading.words) and (end == at or _glued(reading, end)):
                 end += 1
             said = text[reading.annotation.starts[at] : reading.annotation.ends[end - 1]] if end > at else ""
             return (Mention(at, end, "word", "identifier"), said) if any(c.isdigit() for c in said) else None
     return None
+
+
+def _glued(reading: Reading, i: int) -> bool:
+    """Whether a word is written together with the one before it ("CT" + "44-019")."""
+    text = reading.annotation.aligned.text
+    gap = text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]]
+    return gap in ("", "-", "/") and reading.words[i][0].isalnum()

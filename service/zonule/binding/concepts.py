@@ -8,6 +8,7 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section, section_at
+from zonule.record.slots import format_number
 from zonule.vocabulary import Eye, Status, Urgency
 
 PREOPERATIVE = "operation.preoperative_diagnosis"
@@ -37,11 +38,22 @@ def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             section = section_at(sections, asserted.mention.start)
             if _near_enough(reading, asserted.mention) and not (section and section.field == "plan"):
                 yield found(SLOT_OF[kind], asserted.mention.id, asserted)
+    yield from _bind_grade(reading)
     for asserted in reading.of("viscoelastic"):
         yield found("viscoelastic.kinds", asserted.mention.id, asserted)
     for asserted in reading.of("urgency"):
         if asserted.mention.id in set(Urgency):
             yield found("operation.urgency", Urgency(asserted.mention.id), asserted)
+
+
+def _bind_grade(reading: Reading) -> Iterator[Found]:
+    """"Grade 2", "nuclear grade 3 to 4": the number behind the word."""
+    for grade in reading.of("nucleus_grade"):
+        for value in reading.between(grade.mention.end, grade.mention.end + 2):
+            quantity = value.mention.quantity
+            if value.mention.id == "number" and quantity is not None and isinstance(quantity.value, float | int):
+                yield found("nucleus.grade", format_number(quantity.value), value, grade)
+                break
 
 
 def _near_enough(reading: Reading, mention: Mention) -> bool:

@@ -43,10 +43,15 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     for value in reading.of("quantity"):
         if value.mention.id == "length_mm" and not _is_distance(reading, value.mention):
             head = _enlarged(reading, value.mention, heads) or nearest(heads, value.mention, distance, LIMIT)
-            if head is None:
-                head = _spoken_of(reading, value.mention, heads)
+            spoken = head is None
+            head = head or _spoken_of(reading, value.mention, heads)
             if head is not None:
-                yield from _width(value, Asserted(head.mention, value.status, value.cue))
+                named = Asserted(head.mention, value.status, value.cue)
+                yield from _width(value, named if spoken else head)
+                if spoken and head.mention.key in RHEXIS:
+                    yield found("steps", "capsulorhexis", value, named)
+                    if "complete" in reading.gap(value.mention.end, value.mention.end + 7):
+                        yield found("capsulorhexis.complete", True, value, named)
     apart = measure(reading, [*heads, *reading.of("step", "drug", "anesthesia")])
     for value in _places(reading, heads):
         candidates = [h for h in heads if not (h.mention.kind == "instrument")]
@@ -229,9 +234,13 @@ def _complete(reading: Reading) -> Iterator[Found]:
     for head in reading.of("step"):
         if head.mention.id != "capsulorhexis":
             continue
+        first, last = reading.sentence(head.mention.start)
         clause = reading.clause(head.mention.start)
-        for i in range(max(clause.start, head.mention.start - 5), min(clause.end, head.mention.end + 6)):
-            if reading.words[i] in ("complete", "completed", "intact", "360"):
+        ahead = [i for i in range(head.mention.end, min(last, head.mention.end + 24)) if i not in reading.dead_words]
+        stop = next((a.mention.start for a in reading.between(head.mention.end, last) if a.mention.kind == "step"), last)
+        behind = range(max(first, clause.start, head.mention.start - 5), head.mention.start)
+        for i in [*behind, *(i for i in ahead[:10] if i < stop)]:
+            if reading.words[i] in ("complete", "completed", "intact", "360", "whole"):
                 word = Mention(i, i + 1, "word", "complete")
                 yield found("capsulorhexis.complete", True, head, Asserted(word, head.status, head.cue))
                 return

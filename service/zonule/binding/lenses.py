@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
@@ -18,6 +18,9 @@ IDENTIFIERS = {"serial_number", "lot_number", "model", "manufacturer", "udi"}
 NUMBERS = {"power_d": "diopter", "cylinder_d": "diopter", "axis_deg": "degrees", "target_refraction_d": "diopter"}
 SKIPPED = frozenset({"number", "no", "is", "was", ":", "#", ".", "of", "the", "a", "an", "code", "reads", "as", "name",
                      "and", "it", "by", "-"})  # fmt: skip
+ORDINARY = frozenset({"it", "piece", "single", "foldable", "model", "lens", "implant", "used", "new", "please", "called",
+                      "chosen", "planned", "power", "our", "preloaded", "loaded", "same", "right", "left"})  # fmt: skip
+"""Words before a model that name no maker."""
 TORIC = frozenset({"toric"})
 LIMIT = 9.0
 FATES = {"lens_not_implanted": "lens_not_implanted", "lens_explanted": "lens_explanted"}
@@ -39,7 +42,15 @@ def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     if not _speaks_of_lens(reading):
         return
     for part in _parts(reading, sections):
-        yield part
+        yield _as_fate(part)
+
+
+def _as_fate(part: Found) -> Found:
+    """What is told of a lens not implanted or taken out is done in that sense, though its words are a denial."""
+    fated = part.slot.startswith(("lens_not_implanted.", "lens_explanted."))
+    if fated and part.status in (Status.NOT_DONE, Status.HISTORICAL, Status.PLANNED):
+        return replace(part, status=Status.DONE, cue=None)
+    return part
 
 
 def _speaks_of_lens(reading: Reading) -> bool:
@@ -69,7 +80,7 @@ def _lens_near(reading: Reading, mention: Mention) -> bool:
     clause = reading.clause(mention.start)
     start = max(0, min(clause.start, mention.start - 12))
     around = reading.between(start, max(clause.end, mention.end + 6))
-    return any(a.mention.id == "lens" and a.mention.kind == "thing" for a in around) or any(
+    return any(a.mention.key in ("thing:lens", "quantity:diopter") for a in around) or any(
         a.mention.kind in ("lens_field", "lens_type") or a.mention.key == "step:lens_insertion" for a in around
     )
 
@@ -111,7 +122,7 @@ def _numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 
 def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses: list[Asserted], distance):  # type: ignore[no-untyped-def]
     mention = value.mention
-    fitting = [f for f in fields if _accepts(reading, f.mention, mention)]
+    fitting = [f for f in fields if _accepts(reading, f.mention, mention) and not _parted(reading, f.mention, mention)]
     field = nearest(fitting, mention, distance, LIMIT)
     lens = nearest(lenses, mention, distance, LIMIT * 1.6)
     if field is not None and (lens is None or distance(field.mention, mention) <= distance(lens.mention, mention) + 4):
@@ -125,6 +136,11 @@ def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses:
         if any(a.mention.id in TORIC for a in sentence):
             return "axis_deg", lens
     return None
+
+
+def _parted(reading: Reading, field: Mention, value: Mention) -> bool:
+    """"18.5 diopters, cylinder 3": a field behind a comma does not reach back."""
+    return field.start >= value.end and bool(set(reading.gap(value.end, field.start)) & set(",.;"))
 
 
 def _accepts(reading: Reading, field: Mention, value: Mention) -> bool:
@@ -149,13 +165,25 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
         if label.mention.id not in IDENTIFIERS:
             continue
         value = _word_value(reading, label.mention)
-        if value is None:
+        if value is None or _of_other_implant(reading, label.mention):
             continue
         text = _compact(reading, value) if label.mention.id != "manufacturer" else _as_said(reading, value)
+        if label.mention.id == "model" and any(c.isdigit() for c in text):
+            text = text.upper()
         if label.mention.id in ("serial_number", "lot_number", "udi") and not any(c.isdigit() for c in text):
             continue
         part = Asserted(value, label.status, label.cue)
         yield found(f"{_prefix(reading, label.mention)}.{label.mention.id}", text, part, label)
+
+
+def _of_other_implant(reading: Reading, label: Mention) -> bool:
+    """Whether the number is that of a ring or stent named right before, and not the lens's."""
+    for asserted in reversed(reading.between(max(0, label.start - 9), label.start)):
+        if asserted.mention.kind == "implant":
+            return True
+        if asserted.mention.key == "thing:lens" or asserted.mention.kind in ("lens_location", "lens_type"):
+            return False
+    return False
 
 
 def _word_value(reading: Reading, label: Mention) -> Mention | None:
@@ -188,7 +216,7 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
         return False
     if label.id in ("serial_number", "lot_number", "udi"):
         return i == at or (any(c.isdigit() for c in raw) and i - at < 3)
-    if any(c.isdigit() for c in raw) or raw[0].isupper():
+    if any(c.isdigit() for c in raw) or raw[0].isupper() or (label.id == "model" and _is_letter(word)):
         return True
     lower_text = not any(c.isupper() for c in text[:400])
     return i - at < 2 and lower_text and label.id in ("model", "manufacturer")
@@ -209,23 +237,94 @@ def _as_said(reading: Reading, value: Mention) -> str:
 
 
 def _model_by_place(reading: Reading) -> Iterator[Found]:
-    """A code like `QX40` right before or behind the lens is its model, though no lexicon knows it."""
-    if any(a.mention.id == "model" for a in reading.of("lens_field")):
-        return
-    for lens in reading.of("thing"):
-        if lens.mention.id != "lens":
+    """Maker and model of a lens that no lexicon knows: a name of letters and digits near a lens or its power."""
+    labeled = [a for a in reading.of("lens_field") if a.mention.id == "model"]
+    for label in labeled:
+        maker = _maker_before(reading, label.mention.start)
+        if maker is not None and _lens_near(reading, label.mention):
+            part = Asserted(maker, label.status, label.cue)
+            yield found(f"{_prefix(reading, label.mention)}.manufacturer", _as_said(reading, maker), part, label)
+    anchors = [a for a in reading.of("thing", "quantity") if a.mention.key in ("thing:lens", "quantity:diopter")]
+    seen: set[int] = set()
+    for anchor in anchors:
+        model = _code_near(reading, anchor.mention)
+        if model is None or model.start in seen or any(_close(x.mention, model) for x in labeled):
             continue
-        for i in [*range(lens.mention.start - 1, max(-1, lens.mention.start - 6), -1), *range(lens.mention.end, lens.mention.end + 3)]:
-            if not 0 <= i < len(reading.words) or reading.words[i] in ".;:\n":
-                break
-            word = _chunk(reading, i)
-            if CODE.match(_as_said(reading, word)) and not any(
-                a.mention.start <= i < a.mention.end and a.mention.end - a.mention.start > word.end - word.start
-                for a in reading.between(max(0, i - 4), i + 1)
-            ):
-                part = Asserted(word, lens.status, lens.cue)
-                yield found(f"{_prefix(reading, lens.mention)}.model", _as_said(reading, word), part, lens)
-                break
+        seen.add(model.start)
+        prefix = _prefix(reading, model)
+        part = Asserted(model, anchor.status, anchor.cue)
+        yield found(f"{prefix}.model", _compact(reading, model).upper(), part, anchor)
+        maker = _maker_before(reading, model.start)
+        if maker is not None:
+            yield found(f"{prefix}.manufacturer", _as_said(reading, maker), Asserted(maker, anchor.status, anchor.cue), part)
+
+
+def _close(label: Mention, model: Mention) -> bool:
+    return 0 <= model.start - label.end <= 2
+
+
+def _code_near(reading: Reading, anchor: Mention) -> Mention | None:
+    """A code right before or behind an anchor, in the same sentence."""
+    first, last = reading.sentence(anchor.start)
+    for i in [*range(anchor.start - 1, max(first, anchor.start - 7) - 1, -1), *range(anchor.end, min(last, anchor.end + 3))]:
+        word = _code_at(reading, i)
+        if word is not None:
+            return word
+    return None
+
+
+def _code_at(reading: Reading, i: int) -> Mention | None:
+    """Letters and digits written together, or spelled letters before a number ("m 3")."""
+    word = _chunk(reading, i)
+    if word.end - word.start > 1 and CODE.match(_as_said(reading, word)):
+        known = any(
+            a.mention.kind != "quantity" and a.mention.start <= word.start and a.mention.end >= word.end
+            for a in reading.between(max(0, word.start - 3), word.end)
+        )
+        labeled = reading.words[max(0, word.start - 1) : word.start] in (("number",), ("serial",), ("lot",), ("sn",), ("batch",))
+        return None if known or labeled or _in_label(reading, word.start) else word
+    if not reading.words[i].isdigit() or i == 0 or not _is_letter(reading.words[i - 1]):
+        return None
+    start = i - 1
+    while start > 0 and _is_letter(reading.words[start - 1]):
+        start -= 1
+    return Mention(start, i + 1, "word", "model")
+
+
+def _in_label(reading: Reading, i: int) -> bool:
+    """Whether a word is the value of a serial or lot number."""
+    return any(
+        a.mention.kind in ("lens_field", "field") and a.mention.id in (*IDENTIFIERS - {"model"}, "patient.hospital_number")
+        for a in reading.between(max(0, i - 3), i)
+    )
+
+
+def _is_letter(word: str) -> bool:
+    return len(word) == 1 and word.isalpha() and word not in ("a", "i", "d")
+
+
+def _maker_before(reading: Reading, end: int) -> Mention | None:
+    """The unknown name right before a model: capitalized words, or one word of raw text."""
+    while end > 0 and reading.words[end - 1] in (",",):
+        end -= 1
+    capitals = any(c.isupper() for c in reading.annotation.aligned.text[:400])
+    start = end
+    while start > 0 and end - start < (3 if capitals else 1) and _is_maker(reading, start - 1, capitals):
+        start -= 1
+    return Mention(start, end, "word", "manufacturer") if end > start else None
+
+
+def _is_maker(reading: Reading, i: int, capitals: bool) -> bool:
+    word, grammar = reading.words[i], reading.grammar
+    if not word.isalpha() or len(word) < 3:
+        return False
+    function = grammar.determiner | grammar.preposition | grammar.conjunction | grammar.auxiliary | grammar.adverb
+    if word in function or word in grammar.subject or word in ORDINARY:
+        return False
+    if any(a.mention.start <= i < a.mention.end for a in reading.between(max(0, i - 3), i + 1)):
+        return False
+    raw = reading.annotation.aligned.text[reading.annotation.starts[i]]
+    return raw.isupper() if capitals else True
 
 
 def _chunk(reading: Reading, i: int) -> Mention:

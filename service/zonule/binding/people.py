@@ -13,6 +13,8 @@ from zonule.vocabulary import Status
 PARTICLES = frozenset({"de", "van", "von", "der", "den", "la", "le", "al", "bin", "ap", "del", "di", "da", "o'", "mac"})
 NOBODY = frozenset({"none", "nil", "no", "myself", "me", "same", "as", "not", "unknown", "x", "self", "nobody", "alone"})
 LAY = frozenset({"mr", "mrs", "ms", "miss", "mister", "missus", "master"})
+HEAD = 9
+"""Words at the head within which "dictation for NAME" names the patient."""
 OPENING = 40
 """Words at the head of a dictation in which a name with a lay title is the patient's."""
 LONGEST = 4
@@ -44,6 +46,12 @@ def _unlabeled(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             if name is not None:
                 yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
                 return
+    head = [i for i, word in enumerate(reading.words[:HEAD]) if word in ("for", "on") and _is_cased(reading)]
+    for i in head:
+        name = _name_from(reading, i + 1, 2)
+        if name is not None and reading.words[name.end : name.end + 1] in ((",",), (".",), (":",)):
+            yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
+            return
     for title in reading.of("title"):
         start, end = title.mention.start, title.mention.end
         if start > OPENING or reading.words[start] not in LAY or _not_patient(reading, sections, start):

@@ -1,6 +1,7 @@
 """Machine settings: each number to its parameter, phase, foot position and memory; and the ultrasound totals."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
@@ -24,6 +25,7 @@ WHOLE = frozenset({"throughout", "whole", "entire", "constant", "constantly"})
 GLOBAL = frozenset({"bottle_height_cm", "infusion_pressure_mmhg"})
 """Parameters usually set once for the whole operation: a phase told before does not hold on for them."""
 INTRODUCES = frozenset({"for", "during", "in", "on", "through", "while", "the", "with", "when"})
+UNIT_OF = {"rate_cpm": "cut_rate_cpm", "rate_pps": "pulse_rate_pps"}
 FIT_UNIT = {"length_cm": "height_cm", "pressure_cmh2o": "height_cm"}
 """A bottle height may be given in centimeters or centimeters of water."""
 
@@ -39,12 +41,21 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             continue
         parameter = _parameter_of(reading, value, parameters)
         if parameter is None:
+            yield from _by_unit(reading, value)
             continue
         taken.add(value.mention.start)
         if parameter.mention.id in TOTALS:
             yield found(f"ultrasound.{parameter.mention.id}", float(quantity.value), value, parameter)
         else:
             yield found("settings", _setting(reading, value.mention, parameter.mention), value, parameter)
+
+
+def _by_unit(reading: Reading, value: Asserted) -> Iterator[Found]:
+    """A unit that only one parameter has names it ("4000 cuts per minute")."""
+    term = reading.lexicon.by_key.get(("parameter", UNIT_OF.get(value.mention.id, "")))
+    if term is not None:
+        named = replace(value.mention, kind="parameter", id=term.id, term=term)
+        yield found("settings", _setting(reading, value.mention, named), value)
 
 
 def _accepts(reading: Reading, parameter: Mention, value: Mention) -> bool:

@@ -7,6 +7,7 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section
+from zonule.record.slots import format_number
 from zonule.vocabulary import ComplicationStatement, Status
 
 NONE_WORDS = frozenset({"none", "nil", "no", "zero", "0"})
@@ -86,4 +87,4 @@ def _measured(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         for value in reading.between(section.start, section.start + 4):
             quantity = value.mention.quantity
             if value.mention.id == "volume_ml" and quantity is not None and isinstance(quantity.value, float | int):
-                yield found("blood_loss", f"{quantity.value:g} mL", value)
+                yield found("blood_loss", format_number(quantity.value), value)

@@ -69,7 +69,8 @@ def _framed(reading: Reading, sections: list[Section]) -> Iterator[tuple[Found, 
                 used.add(thing.mention.start)
                 yield from _tell(frame, action, thing)
         if not objects and not _has_subject(reading, action.mention, reading.in_clause(action.mention)):
-            yield from _alone(action, frames[action.mention.id])
+            free = [f for f in frames[action.mention.id] if f.alone and _fits_where(reading, action.mention, f)]
+            yield from _alone(action, free)
     yield from _named_things(reading, sections, used)
 
 
@@ -89,7 +90,7 @@ def _named_things(reading: Reading, sections: list[Section], used: set[int]) -> 
         if frame is None or mention.start in used or not _outside(sections, mention):
             continue
         inside = reading.preposition_before(mention)
-        if inside not in ASIDE | MEANS and not _acted_on(reading, mention) and _fits_where(reading, mention, frame):
+        if inside not in (ASIDE | MEANS) - {"under"} and not _acted_on(reading, mention) and _fits_where(reading, mention, frame):
             yield from _tell(frame, asserted)
 
 
