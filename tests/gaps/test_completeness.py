@@ -226,3 +226,13 @@ sets = ["default"]
     for place in (tmp_path, tmp_path / "requirements"):
         laid = load_requirements(lexicon_folder(), place)
         assert shown(check(record, laid, lexicon)) == ["missing counts should", "missing blood_loss note"]
+
+
+def test_the_page_names_every_set_requirement_and_rule(requirements: Requirements) -> None:
+    page = (Path(__file__).parents[2] / "docs" / "requirements.md").read_text("utf-8")
+    ids = [entry.id for group in (requirements.sets, requirements.items, requirements.findings) for entry in group]
+    assert [name for name in ids if f"| `{name}` |" not in page] == []
+    lines = [line for line in page.splitlines() if line.count("|") == 9 and "`" in line]
+    rows = {line.split("`")[1]: [cell.strip() == "x" for cell in line.split("|")[4:9]] for line in lines}
+    columns = ("surgeons_college", "hospital_regulation", "accreditation", "operative_note_document", "default")
+    assert rows == {item.id: [name in item.sets for name in columns] for item in requirements.items}

@@ -370,3 +370,10 @@ def test_a_label_alone_makes_a_lens() -> None:
     assert lens.status is LensStatus.IMPLANTED
     assert lens.serial_number is not None
     assert lens.serial_number.evidence == ()
+
+
+def test_the_examples_of_the_page_are_labels() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "labels.md").read_text("utf-8")
+    examples = re.findall(r"`(\(01\)[^`]+|\+[A-Z0-9/$+]+|=/[^`]+|\{[^`]+\})`", page)
+    assert len(examples) == 4
+    assert all(parse_label(example) for example in examples)
