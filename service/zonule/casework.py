@@ -3,14 +3,20 @@
 import argparse
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
+from zonule.addenda import merge_addendum
+from zonule.answers import apply_answers
+from zonule.case_data import CaseData, apply_case, choose_case, read_cases
 from zonule.dictation import Dictation, read_file
+from zonule.errors import InputError
 from zonule.gap_report import check
+from zonule.labels import LensLabel, apply_label, decode_image, parse_label
 from zonule.pipeline import Reader
 from zonule.record import Evidence, Gap, GapReport, OperationRecord, gap_lines, slot_lines, slot_values
 from zonule.requirements import load_requirements
 from zonule.settings import lexicon_folders
-from zonule.vocabulary import GapKind, Severity
+from zonule.vocabulary import GapKind
 
 NOT_A_NOTE = "this does not read as an operation note"
 TITLES = {
@@ -72,39 +78,78 @@ class Casework:
 
 def read_case(reader: Reader, name: str, options: argparse.Namespace) -> Casework:
     """Reads one dictation and everything given with it."""
+    folders = lexicon_folders()
+    requirements = load_requirements(*[f / "requirements" for f in folders if (f / "requirements").is_dir()])
+    requirements.of_set(options.standard)
     dictation = read_file(name)
     record = reader.read(dictation, options.keep)
-    folders = [f / "requirements" for f in lexicon_folders() if (f / "requirements").is_dir()]
-    report = check(record, load_requirements(*folders), reader.lexicon, standard=options.standard, today=date.today())
-    if not record.is_operation_note:
-        report = _not_a_note(options.standard)
+    for addendum in getattr(options, "addendum", []):
+        dictation, record = _add(reader, dictation, record, read_file(addendum), options.keep)
+    case = label = None
+    if record.is_operation_note:
+        case, label = _case_of(record, options), _label_of(options)
+        record = apply_label(record, label) if label else record
+        record = apply_case(record, case) if case else record
+        record = apply_answers(record, _answers(getattr(options, "answer", [])))
+    report = check(
+        record, requirements, reader.lexicon, standard=options.standard, case=case, label=label, today=date.today()
+    )
     return Casework(dictation, record, report)
 
 
 def render_note(work: Casework, options: argparse.Namespace) -> bytes:
-    """The operation note as DOCX."""
-    from pathlib import Path
-
-    from zonule.export.docx import render_docx
-    from zonule.export.options import DocumentOptions
+    """The operation note in the chosen format."""
+    from zonule.export import RENDERERS, DocumentOptions
 
     chosen = DocumentOptions(
         paper=options.paper,
         steps=options.steps,
         evidence=options.evidence,
         template=Path(options.template) if options.template else None,
+        unit_name=options.unit,
+        remarks=options.remarks,
+        codes=options.codes,
+        diagram_view=options.view,
     )
-    return render_docx(work.record, work.report, chosen)
+    made = RENDERERS[options.format](work.record, work.report, chosen)
+    return made if isinstance(made, bytes) else made.encode()
 
 
-def _not_a_note(standard: str) -> GapReport:
-    gap = Gap(
-        kind=GapKind.UNCLEAR,
-        id="not_an_operation_note",
-        severity=Severity.MUST,
-        question=f"Is this the right text? {NOT_A_NOTE[0].upper()}{NOT_A_NOTE[1:]}.",
-    )
-    return GapReport(standard=standard, gaps=(gap,))
+def _add(
+    reader: Reader, dictation: Dictation, record: OperationRecord, addendum: Dictation, keep: list[str]
+) -> tuple[Dictation, OperationRecord]:
+    """The dictation with an addendum behind it, and the record that both give."""
+    offset = len(dictation.text) + 1
+    merged = merge_addendum(record, reader.read(addendum, keep, addendum=True), offset)
+    return Dictation(f"{dictation.text}\n{addendum.text}", dictation.name), merged
+
+
+def _case_of(record: OperationRecord, options: argparse.Namespace) -> CaseData | None:
+    if not options.case:
+        return None
+    cases = read_cases(Path(options.case))
+    if options.patient:
+        cases = tuple(c for c in cases if c.hospital_number == options.patient)
+        if not cases:
+            raise InputError(f"Case data: expected a case with hospital number {options.patient!r}, got none.")
+    return choose_case(cases, record)
+
+
+def _label_of(options: argparse.Namespace) -> LensLabel | None:
+    labels = [decode_image(Path(c)) if Path(c).is_file() else parse_label(c) for c in options.label]
+    if len(labels) > 1:
+        raise InputError(f"Labels: expected one lens label for one operation, got {len(labels)}; give one.")
+    return labels[0] if labels else None
+
+
+def _answers(given: list[str]) -> dict[str, str]:
+    answers = {}
+    for answer in given:
+        slot, sign, value = answer.partition("=")
+        if not sign:
+            raise InputError(f"Answer {answer!r}: expected SLOT=VALUE, such as operation.eye=left.")
+        answers[slot] = value
+    return answers
 
 
 def _line(gap: Gap) -> str:

@@ -5,7 +5,7 @@ import sys
 from collections.abc import Sequence
 
 from zonule import __version__
-from zonule.commands import lexicon, note, read, requirements, score
+from zonule.commands import label, lexicon, log, note, read, requirements, score
 from zonule.errors import ZonuleError
 
 FAILED = 2
@@ -39,7 +39,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"zonule {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
-    for command in (note, read, score, lexicon, requirements):
+    for command in (note, read, label, log, requirements, score, lexicon):
         command.add_to(commands)
     return parser
 

@@ -12,6 +12,11 @@ from zonule.settings import lexicon_folders
 if TYPE_CHECKING:
     from zonule.commands import Commands
 
+ENDINGS = {
+    "docx": ".docx", "html": ".html", "text": ".txt", "fhir": ".fhir.json", "cda": ".cda.xml", "eye": ".eye.svg",
+    "timeline": ".timeline.svg",
+}  # fmt: skip
+"""Format id → ending of the file."""
 OPEN_GAP = 1
 """Exit code of --strict when a `must` gap is open."""
 
@@ -29,6 +34,11 @@ def add_to(commands: "Commands") -> None:
     parser.add_argument("--show", choices=FORMATS, help="also print the record in this format")
     parser.add_argument("--answer", metavar="SLOT=VALUE", action="append", default=[], help="answer a gap by hand")
     parser.add_argument("--addendum", metavar="FILE", action="append", default=[], help="a dictation that adds or corrects")
+    parser.add_argument("--format", choices=tuple(ENDINGS), default="docx", help="document or exchange format")
+    parser.add_argument("--unit", metavar="NAME", help="name of the unit for the page header")
+    parser.add_argument("--remarks", action="store_true", help="add what was said but was not part of this operation")
+    parser.add_argument("--codes", action="store_true", help="let exchange formats carry codes that may need a license")
+    parser.add_argument("--view", choices=("facing", "from_head"), default="facing", help="how the eye is drawn")
     parser.add_argument("--paper", choices=("A4", "letter"), default="A4", help="page size")
     parser.add_argument("--steps", choices=("prose", "list"), default="prose", help="how the operation is told")
     parser.add_argument("--evidence", action="store_true", help="add the words behind each value as end notes")
@@ -63,9 +73,10 @@ def run(options: argparse.Namespace) -> int:
 
 def _target(name: str, options: argparse.Namespace) -> Path:
     stem = "dictation" if name == "-" else Path(name).stem
+    ending = ENDINGS[options.format]
     if options.output is None:
-        return Path(f"{stem}.docx")
+        return Path(f"{stem}{ending}")
     output = Path(options.output)
-    if output.suffix.lower() == ".docx" and not output.is_dir():
+    if output.suffix.lower() == Path(ending).suffix and not output.is_dir():
         return output
-    return output / f"{stem}.docx"
+    return output / f"{stem}{ending}"
