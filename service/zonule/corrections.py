@@ -20,6 +20,8 @@ VALUE_KINDS = frozenset(
 )  # fmt: skip
 
 
+DENIALS = (("no",), ("not",))
+"""Weak wording that before a thing of the trade denies it instead of correcting."""
 DATELIKE = frozenset({"month", "day_month", "day_of_month"})
 
 
@@ -112,18 +114,28 @@ def _same_kind_before(
     """The nearest earlier mention that `new` can replace; an identical one is no correction."""
     weak = cue.correction is not None and cue.correction.weak
     reach = REACH if not weak else REACH // 2
-    if weak and new.start - cue.end > 3:
+    if weak and not _turns(annotation, cue, new):
         return None
     for mention in reversed(live):
         if mention.end > cue.start or mention.kind not in VALUE_KINDS:
             continue
+        if weak and annotation.sentence_of(mention.start) != annotation.sentence_of(cue.start):
+            return None
         if cue.start - mention.end > reach:
             return None
         if _replaces(new, mention):
             return mention
-        if weak and mention.kind == "quantity" and new.kind == "quantity":
+        if weak and (mention.kind == "quantity") == (new.kind == "quantity"):
             return None
     return None
+
+
+def _turns(annotation: Annotation, cue: Mention, new: Mention) -> bool:
+    """Whether weak wording ("no", "sorry") turns back at once, and is no denial of what follows it."""
+    if new.start - cue.end > 3 or annotation.sentence_of(cue.start) != annotation.sentence_of(new.start):
+        return False
+    said = annotation.words[cue.start : cue.end]
+    return said not in DENIALS or new.kind in ("quantity", "eye", "site")
 
 
 def _replaces(new: Mention, old: Mention) -> bool:

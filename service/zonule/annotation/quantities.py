@@ -36,17 +36,23 @@ def _read(p: Passage, at: int, floor: int, *, day_first: bool) -> tuple[list[Qua
     """What starts at the digit at `at`, and where to go on."""
     before = p.lower[at - 1] if at else " "
     if before.isalpha() or before in "_×":
-        return _read_times(p, at, at - 1) or ([], _past_name(p, at))
+        return (_read_times(p, at, at - 1) if before in "x×" else None) or ([], _past_name(p, at))
     shape = read_shape(p, at, day_first=day_first)
     if shape is not None and shape.start >= floor:
         return [shape], shape.end
-    times = _read_times(p, at, at - 2) if before == " " else None
-    times = times or (_read_times(p, at, at - 6) if before == " " and p.last_word(at) == "times" else None)
+    times = _read_times(p, at, _cross_before(p, at, floor)) if before == " " else None
     return times or read_plain(p, at, floor)
 
 
+def _cross_before(p: Passage, at: int, floor: int) -> int:
+    """Where "x" or "times" stands one space before `at`; -1 where neither does."""
+    last = p.last_word(at)
+    cross = at - 1 - len(last)
+    return cross if last in ("x", "×", "times") and cross >= floor else -1
+
+
 def _read_times(p: Passage, at: int, cross: int) -> tuple[list[Quantity], int] | None:
-    """"x4", "x 4"; `cross` is where the multiplication sign would stand."""
+    """"x4", "x 4", "times 4"; `cross` is where the multiplication sign would stand."""
     if cross < 0 or p.lower[cross] not in "x×t" or (cross and p.lower[cross - 1].isalnum()):
         return None
     number = read_number(p, at)

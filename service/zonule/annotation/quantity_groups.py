@@ -6,6 +6,9 @@ from dataclasses import replace
 from zonule.annotation.quantity import Quantity
 from zonule.annotation.quantity_text import Passage
 
+LONGEST_VALUE = 5
+"""Characters of the longest bare number that could be a value and no identifier ("22.25")."""
+LABEL_REACH = 4
 _LIST = re.compile(r"\s*(?:,\s*)?(?:and|or|&)\s+(?:one\s+)?(?:at\s+)?|\s*[,/]\s*")
 _OR = re.compile(r"\s+or\s+")
 _TIME_JOINT = re.compile(r"\s*(?:,|and)?\s*")
@@ -46,7 +49,9 @@ def _merge(p: Passage, first: Quantity, second: Quantity, gap: str) -> Quantity 
 def _follows(first: Quantity, second: Quantity) -> bool:
     """Hours before minutes, minutes before seconds."""
     order = {"h": 0, "min": 1, "s": 2}
-    return order.get(first.unit or "", 9) < order.get(second.unit or "", -1) and first.limit == "fixed"
+    whole = {"min": 3600.0, "s": 60.0}.get(second.unit or "", 0.0)
+    rising = order.get(first.unit or "", 9) < order.get(second.unit or "", -1)
+    return rising and first.limit == second.limit == "fixed" and float(second.value) < whole
 
 
 def _clash(p: Passage, first: Quantity, second: Quantity, gap: str) -> bool:
@@ -55,14 +60,18 @@ def _clash(p: Passage, first: Quantity, second: Quantity, gap: str) -> bool:
         return False
     if second.limit != "fixed" or first.limit != "fixed" or p.lower[first.end - 1] == "+" or p.lower[second.start] in "+-":
         return False
-    return p.last_word(first.start) not in p.units.words.lists.numbered and second.dimension != "clock_hour"
+    if first.end - first.start > LONGEST_VALUE or second.dimension == "clock_hour":
+        return False
+    before = p.all_words_before(first.start)[-LABEL_REACH:]
+    return before[-1:] == [] or (before[-1] not in p.units.words.lists.numbered and p.units.label_words.isdisjoint(before))
 
 
 def _share_unit(first: Quantity, second: Quantity, gap: str) -> Quantity:
     """The unit said once for a list: "2, 6 and 10 o'clock", "2 or 3 mm"."""
     if first.dimension != "number" or first.limit != "fixed" or second.unit is None or not isinstance(second.value, float):
         return first
-    if second.dimension in _SHARED and _LIST.fullmatch(gap) and _fits(first, second):
+    listed = _LIST.fullmatch(gap) or (second.dimension == "clock_hour" and not gap.strip())
+    if second.dimension in _SHARED and listed and _fits(first, second):
         return replace(first, dimension=second.dimension, unit=second.unit)
     return first
 

@@ -17,6 +17,10 @@ _TO = re.compile(r"\s*[-\u2010-\u2015]?\s*(?:(to|through|till|until|up to)\s+|[-
 _AND = re.compile(r"\s+and\s+(?=[+.\d])")
 _BY = re.compile(r"\s*[x×]\s*(?=\.?\d)|\s+by\s+(?=\.?\d)")
 _ORDINAL = re.compile(r"(?:st|nd|rd|th)(?![^\W_])")
+_CHAIN = re.compile(r"\d+(?:[-/]\d+){2,}|\d+/\d+(?![\d.])")
+"""Digits strung together by hyphens or slashes that are no date: an identifier."""
+_LONG = re.compile(r"\d{13,}")
+"""More digits than any value has."""
 _SIGNS = "+-\u2212\u2013"
 FILLERS = 4
 """Words between a limit and its number, and the limit's last word."""
@@ -34,10 +38,15 @@ class Number(NamedTuple):
 
 def read_plain(p: Passage, at: int, floor: int) -> tuple[list[Quantity], int]:
     """The quantities whose first digit is at `at`, and where to go on; `floor` is the end of the quantity before."""
+    chain = _CHAIN.match(p.lower, at) or _LONG.match(p.lower, at)
+    if chain:
+        return [], chain.end()
     number = read_number(p, at)
     unit, end = _unit_behind(p, number)
     if number.value is None:
         start = number.start
+        if unit is None and "," not in p.lower[start:end]:
+            return [], end
         return [Quantity(start, end, "unreadable_number", p.text[start:end], unit=unit.id if unit else None)], end
     if unit is None and _ORDINAL.match(p.lower, number.end):
         return [], number.end + 2
@@ -63,10 +72,19 @@ def read_number(p: Passage, at: int) -> Number:
     mixed = _MIXED.match(p.lower, end) if digits and digits.isdigit() else None
     if mixed and int(mixed[1]) < int(mixed[2]):
         value, end = value + int(mixed[1]) / int(mixed[2]), mixed.end()
-    signed = start > 0 and p.lower[start - 1] in _SIGNS and (start == 1 or p.lower[start - 2] in " \t\n(:,=@/")
-    if signed and p.lower[start - 1] != "+":
+    sign = _sign_before(p.lower, start)
+    if sign < start and p.lower[sign] != "+":
         value = -value
-    return Number(start - signed, end, round(value, 6))
+    return Number(sign, end, round(value, 6))
+
+
+def _sign_before(lower: str, start: int) -> int:
+    """Where the sign of a number stands; `start` where it has none. A dash between words is no sign."""
+    if start and lower[start - 1] in _SIGNS:
+        return start - 1 if start == 1 or lower[start - 2] in " \t\n(:,=@/" else start
+    if start > 1 and lower[start - 1] == " " and lower[start - 2] in _SIGNS and lower[max(0, start - 4) : start - 2].rstrip()[-1:] in (":", "=", "("):
+        return start - 2
+    return start
 
 
 def _unit_behind(p: Passage, number: Number) -> tuple[Unit | None, int]:

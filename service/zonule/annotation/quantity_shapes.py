@@ -22,7 +22,7 @@ _HALF = re.compile(r"\s*(?:([ap])\.?\s?m\b\.?)|\s+in the (morning|afternoon|even
 _HOURS = re.compile(r"\s*(?:hours|hrs|h)\b")
 _DIAL = re.compile(r"\s*(?:o['’]?\s?clock\b(?:\s+position\b)?|position\b|meridian\b)")
 _DAY_NAME = re.compile(
-    r"(\d{1,2})(st|nd|rd|th)?[\s-]*(?:day\s+)?(of\s+)?([a-z]{3,9})\b\.?(?:,?[\s-]*(?:of\s+)?['’]?((?:19|20)\d{2}|\d{2})(?![\d:.,/]\d|\d))?"
+    r"(\d{1,2})(st|nd|rd|th)?[\s-]*(?:day\s+)?(of\s+)?([a-z]{3,9})\b\.?(?:,?[\s-]*(?:of\s+)?['’]?((?:19|20)\d{2}|\d{2})(?![\d:.,/-]\d|\d))?"
 )
 _NAME_DAY = re.compile(r"(\d{1,2})(st|nd|rd|th)?(?:\s*,\s*|\s+)((?:19|20)\d{2})(?!\d)")
 _NAME_YEAR = re.compile(r"((?:19|20)\d{2})(?![\d-])")
@@ -190,7 +190,7 @@ def _read_point_time(p: Passage, at: int) -> Quantity | None:
     found = _POINT_TIME.match(p.lower, at)
     if not found or int(found[1]) > 23:
         return None
-    hours = _POINT_HOURS.match(p.lower, found.end()) and (len(found[1]) == 2)
+    hours = _HALF.match(p.lower, found.end()) or (_POINT_HOURS.match(p.lower, found.end()) and len(found[1]) == 2)
     labelled = has_time_label(p, at) and p.unit_at(found.end(), 10.0) is None
     return _time(p, at, found.end(), found[1], int(found[2])) if hours or labelled else None
 
@@ -243,7 +243,7 @@ def _read_slash(p: Passage, at: int) -> Quantity | None:
         return Quantity(at, end, "duration_days", float(above * _WEEKS[below]), unit={7: "day", 52: "week", 12: "month"}[below])
     if not 0 < above < below <= 100:
         odd = p.unit_at(end, 10.0)
-        return Quantity(at, odd[1], "unreadable_number", p.text[at : odd[1]]) if odd else Quantity(at, end, "unreadable_number", p.text[at:end])
+        return Quantity(at, odd[1], "unreadable_number", p.text[at : odd[1]], unit=odd[0].id) if odd else None
     unit = p.unit_at(end, above / below)
     if unit is not None:
         return Quantity(at, unit[1], unit[0].dimension, round(above / below * unit[0].factor, 4), unit=unit[0].id)

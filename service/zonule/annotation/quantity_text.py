@@ -40,6 +40,11 @@ class Units:
         return frozenset(signals | {"from", "between", "on", "x"})
 
     @cached_property
+    def label_words(self) -> frozenset[str]:
+        """Last words of the labels of identifiers."""
+        return frozenset(phrase[-1] for held in self.words.labels.values() for phrase, _ in held)
+
+    @cached_property
     def limit_after(self) -> re.Pattern[str]:
         """Limit words directly behind a quantity; group 1 is an upper limit, group 2 a lower one."""
         words = self.words.units.words

@@ -26,7 +26,7 @@ class TermMatcher:
         self.forms = collect_forms(lexicon)
         grouped: dict[tuple[tuple[str, str], ...], list[tuple[str, ...]]] = {}
         for words, senses in self.forms.items():
-            grouped.setdefault(tuple((s.kind, s.id + s.tense + str(s.capitals)) for s in senses), []).append(words)
+            grouped.setdefault(tuple((s.kind, f"{s.id}{s.tense}{s.capitals}{s.term and s.term.near}") for s in senses), []).append(words)
         for number, sequences in enumerate(grouped.values()):
             key = str(number)
             self._matcher.add(key, [Doc(self._vocab, words=list(words)) for words in sequences])

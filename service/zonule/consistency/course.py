@@ -4,9 +4,16 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from zonule.consistency.finding import Checked, Found, Rule, first_of, present, spoken_id
-from zonule.record import Fact, SutureUse
+from zonule.record import Evidence, Fact, SutureUse
 from zonule.vocabulary import ComplicationStatement
 
+OPENING = frozenset({"time_out", "axis_marking", "skin_preparation", "draping", "speculum", "bridle_suture"})
+"""Steps that begin an operation and never stand in its title: what is told before them may be a heading."""
+CATARACT = frozenset(
+    {"phacoemulsification", "extracapsular_extraction", "small_incision_extraction", "laser_assisted_cataract_surgery"}
+)
+WITH_VITRECTOMY = frozenset({"intraocular_lens_exchange", "secondary_lens_insertion", "pars_plana_vitrectomy"})
+"""Operations in which a vitrectomy may be planned."""
 INTACT = ("posterior_capsule_intact", "capsule_intact", "intact_capsule", "intact_posterior_capsule")
 
 
@@ -25,10 +32,11 @@ def find_denied_complications(checked: Checked) -> Iterator[Found]:
 
 def find_unexplained_vitrectomies(checked: Checked) -> Iterator[Found]:
     """A vitrectomy although no complication was stated."""
-    held = checked.record.complications
-    done = (*checked.record.steps, *checked.record.operation.procedures)
-    vitrectomy = first_of(done, "anterior_vitrectomy")
-    if vitrectomy and held.statement is ComplicationStatement.NONE and not held.events:
+    held, procedures = checked.record.complications, checked.record.operation.procedures
+    named = {fact.value for fact in procedures}
+    vitrectomy = first_of((*checked.record.steps, *procedures), "anterior_vitrectomy")
+    unplanned = bool(named & CATARACT) and not named & WITH_VITRECTOMY
+    if vitrectomy and unplanned and held.statement is ComplicationStatement.NONE and not held.events:
         yield Found((*present([held.statement_fact]), vitrectomy), ("complications.events",))
 
 
@@ -41,18 +49,28 @@ def find_intact_and_broken(checked: Checked) -> Iterator[Found]:
 
 
 def find_steps_out_of_order(checked: Checked) -> Iterator[Found]:
-    """A step told only before another that it must follow."""
+    """A step told only before another that it must follow, where it is no heading."""
+    steps = _told(checked)
     places: dict[str, list[int]] = {}
-    for at, fact in enumerate(checked.record.steps):
+    for at, fact in enumerate(steps):
         places.setdefault(fact.value, []).append(at)
     for order in checked.requirements.orders:
         if order.earlier in places and order.later in places and max(places[order.later]) < min(places[order.earlier]):
-            facts = tuple(checked.record.steps[places[name][0]] for name in (order.later, order.earlier))
-            words = {
-                "earlier": spoken_id(order.earlier), "later": spoken_id(order.later),
-                "why": order.why, "source": order.source,
-            }  # fmt: skip
+            facts = tuple(steps[places[name][0]] for name in (order.later, order.earlier))
+            words = {"earlier": spoken_id(order.earlier), "later": spoken_id(order.later), "why": order.why}
             yield Found(facts, ("steps",), words)
+
+
+def _told(checked: Checked) -> list[Fact[str]]:
+    """The steps from the first that begins an operation on, without phases whose machine settings are read out."""
+    spans = [e for setting in checked.record.settings for e in setting.evidence]
+    steps = [fact for fact in checked.record.steps if not _stands_in(fact, spans)]
+    first = next((at for at, fact in enumerate(steps) if fact.value in OPENING), len(steps))
+    return steps[first:]
+
+
+def _stands_in(fact: Fact[str], spans: list[Evidence]) -> bool:
+    return any(e.start < span.end and span.start < e.end for e in fact.evidence for span in spans)
 
 
 def find_sutures_counted_twice(checked: Checked) -> Iterator[Found]:

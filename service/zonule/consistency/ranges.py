@@ -8,7 +8,7 @@ from typing import Any
 from zonule.consistency.finding import Checked, Found, Rule, spoken_id, spoken_name
 from zonule.filling import PLACES, facts_at
 from zonule.lexicon import Range
-from zonule.record import Fact
+from zonule.record import Fact, Setting
 from zonule.record.slots import format_number
 from zonule.vocabulary import Severity
 
@@ -120,23 +120,26 @@ def _values(checked: Checked) -> Iterator[tuple[str, float, Fact[Any]]]:
     for slot in numeric:
         yield from ((slot, fact.value, fact) for fact in facts_at(record, slot) if not _is_zero_cylinder(slot, fact))
     for fact in record.settings:
-        held = fact.value
-        numbers = dict.fromkeys(n for n in (held.value, held.low, held.high) if n is not None)
-        slot = f"settings.{held.parameter}"
-        outside = [n for n in numbers if _is_outside(checked, slot, n)]
-        yield from ((slot, number, fact) for number in outside[:1])
+        yield from _setting_values(checked, fact)
     if record.blood_loss and (amount := re.match(r"\d+(?:\.\d+)?", record.blood_loss.value)):
         yield "blood_loss", float(amount[0]), record.blood_loss
 
 
+def _setting_values(checked: Checked, fact: Fact[Setting]) -> Iterator[tuple[str, float, Fact[Any]]]:
+    """The first number of a setting that is out of range; a range may begin at nothing, below what is usual."""
+    held, slot = fact.value, f"settings.{fact.value.parameter}"
+    bounds = bounds_of(checked, slot)
+    if bounds is None:
+        return
+    begins_low = held.low is not None and bounds.usual is not None and held.low < bounds.usual.low
+    low = held.low if not begins_low or _is_impossible(checked, slot, held.low or 0) else None
+    numbers = [n for n in (held.value, low, held.high) if n is not None]
+    outside = [n for n in numbers if any(not _within(n, r) for r in (bounds.usual, bounds.possible) if r)]
+    yield from ((slot, number, fact) for number in outside[:1])
+
+
 def _is_zero_cylinder(slot: str, fact: Fact[Any]) -> bool:
     return slot == "lens.cylinder_d" and fact.value == 0
-
-
-def _is_outside(checked: Checked, slot: str, value: float) -> bool:
-    bounds = bounds_of(checked, slot)
-    ranges = (bounds.usual, bounds.possible) if bounds else ()
-    return any(not _within(value, r) for r in ranges if r)
 
 
 def _within(value: float, bounds: Range) -> bool:

@@ -64,11 +64,12 @@ class Panel:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table with a header row; the first cell of each row heads that row."""
+    """A table with a header row; the first cell of each row heads that row. `shares` weigh the column widths."""
 
     caption: str
     header: tuple[str, ...]
     rows: tuple[tuple[Phrase, ...], ...]
+    shares: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,16 +125,21 @@ class Signature:
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """A whole document, independent of its format."""
+    """A whole document, independent of its format; identity and signature only where it is about one operation."""
 
     title: str
-    identity: Identity
+    identity: Identity | None
     sections: tuple[Section, ...]
-    signature: Signature
+    signature: Signature | None
     cautions: tuple[str, ...]
     notes: tuple[EndNote, ...] = ()
     marks: tuple[tuple[Evidence | str, int], ...] = ()
     language: str = "en-US"
+
+    @property
+    def draft(self) -> bool:
+        """Whether it is a note that nobody has signed yet."""
+        return self.signature is not None and self.signature.draft
 
     def marks_of(self, phrase: Phrase) -> tuple[int, ...]:
         """The numbers of the end notes of a phrase, in ascending order."""

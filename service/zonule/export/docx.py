@@ -9,7 +9,7 @@ from docx.shared import Inches, Length, Mm
 from docx.text.paragraph import Paragraph as DocxParagraph
 
 from zonule.errors import InputError
-from zonule.export.blocks import Outline, Section
+from zonule.export.blocks import Identity, Outline, Section
 from zonule.export.docx_blocks import write_block, write_head, write_notes, write_phrases, write_signature
 from zonule.export.docx_parts import add_field, fixed_bytes, set_language, strip_stamps
 from zonule.export.docx_styles import apply_styles
@@ -41,7 +41,8 @@ def write_docx(outline: Outline, options: DocumentOptions) -> bytes:
     document.add_paragraph(outline.title, style="Title")
     for section in outline.sections:
         _write_section(document, outline, section, width)
-    write_signature(document, outline, width)
+    if outline.signature:
+        write_signature(document, outline.signature, width)
     write_notes(document, outline)
     _set_properties(document, outline)
     return fixed_bytes(document)
@@ -80,19 +81,19 @@ def _write_header(page: Page, outline: Outline, width: Length) -> None:
     header.is_linked_to_previous = False
     first = header.paragraphs[0] if header.paragraphs and not header.paragraphs[0].text else header.add_paragraph()
     _line(first, width, "Zonule Draft")
-    first.add_run(unbroken(identity.unit or outline.title), style="Zonule Label")
-    if outline.signature.draft:
+    unit = identity.unit if identity else ""
+    first.add_run(unbroken(unit or outline.title), style="Zonule Label")
+    if outline.draft:
         first.add_run("\tDRAFT \N{EN DASH} not yet read and signed by its surgeon")
-    second = _line(header.add_paragraph(), width, "Zonule Patient")
-    write_phrases(second, outline, (identity.name,))
-    second.add_run("\t")
-    write_phrases(second, outline, (identity.eye,))
-    third = _line(header.add_paragraph(), width, "Zonule Identity")
-    _who(third, outline)
+    if identity:
+        second = _line(header.add_paragraph(), width, "Zonule Patient")
+        write_phrases(second, outline, (identity.name,))
+        second.add_run("\t")
+        write_phrases(second, outline, (identity.eye,))
+        _who(_line(header.add_paragraph(), width, "Zonule Identity"), outline, identity)
 
 
-def _who(paragraph: DocxParagraph, outline: Outline) -> None:
-    identity = outline.identity
+def _who(paragraph: DocxParagraph, outline: Outline, identity: Identity) -> None:
     for lead, phrase in (("Hospital number ", identity.number), (f"{HEADER_LINE}Born ", identity.born)):
         stated = bool(phrase.facts)
         paragraph.add_run(lead if stated else HEADER_LINE if lead.startswith(HEADER_LINE) else "")
@@ -134,9 +135,10 @@ def _set_properties(document: Document, outline: Outline) -> None:
     strip_stamps(document)
     properties = document.core_properties
     properties.title = outline.title
-    properties.subject = f"{outline.title}, {outline.identity.eye.text.lower()}"
-    properties.author = printable(outline.identity.unit)
-    properties.comments = "Draft" if outline.signature.draft else "Signed"
+    identity = outline.identity
+    properties.subject = f"{outline.title}, {identity.eye.text.lower()}" if identity else outline.title
+    properties.author = printable(identity.unit) if identity else ""
+    properties.comments = "Draft" if outline.draft else "Signed" if outline.signature else ""
     properties.keywords, properties.category = "", outline.title
     properties.revision = 1
     set_language(document, outline.language)

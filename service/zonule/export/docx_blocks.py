@@ -10,7 +10,20 @@ from docx.table import Table as DocxTable
 from docx.table import _Cell
 from docx.text.paragraph import Paragraph as DocxParagraph
 
-from zonule.export.blocks import Block, Diagram, Entries, Entry, Outline, Panel, Paragraph, Phrase, Section, Table, Tone
+from zonule.export.blocks import (
+    Block,
+    Diagram,
+    Entries,
+    Entry,
+    Outline,
+    Panel,
+    Paragraph,
+    Phrase,
+    Section,
+    Signature,
+    Table,
+    Tone,
+)
 from zonule.export.docx_parts import (
     describe_picture,
     describe_table,
@@ -162,12 +175,19 @@ def _write_pairs(document: Document, outline: Outline, block: Entries, width: Le
     keep_together(table)
 
 
+def _column_widths(block: Table, width: Length) -> list[Length]:
+    """By the shares of the table, or a first column of at most 42 mm and the others alike."""
+    if block.shares:
+        return [Length(width * share // sum(block.shares)) for share in block.shares]
+    columns = len(block.header)
+    first = Length(min(Mm(42), width // columns * 2))
+    return [first, *[Length((width - first) // max(1, columns - 1))] * (columns - 1)]
+
+
 def _write_table(document: Document, outline: Outline, block: Table, width: Length) -> None:
     table = document.add_table(1 + len(block.rows), len(block.header), style="Zonule Table")
     table.alignment = WD_TABLE_ALIGNMENT.CENTER
-    first = Length(min(Mm(42), width // len(block.header) * 2))
-    rest = Length((width - first) // max(1, len(block.header) - 1))
-    fix_columns(table, [first, *[rest] * (len(block.header) - 1)])
+    fix_columns(table, _column_widths(block, width))
     for cell, head in zip(table.rows[0].cells, block.header, strict=True):
         _cell_paragraph(cell, "Zonule Cell").add_run(head, style="Zonule Label")
     for row, phrases in zip(table.rows[1:], block.rows, strict=True):
@@ -179,10 +199,9 @@ def _write_table(document: Document, outline: Outline, block: Table, width: Leng
     keep_together(table)
 
 
-def write_signature(document: Document, outline: Outline, width: Length) -> None:
+def write_signature(document: Document, signature: Signature, width: Length) -> None:
     """Lines to sign on while it is a draft; who signed and when afterwards."""
     document.add_paragraph("Signature", style="Heading 1")
-    signature = outline.signature
     if not signature.draft:
         when = f", {signature.at}" if signature.at else ""
         document.add_paragraph(unbroken(f"Read and signed by {signature.by}{when}."), style="Normal")

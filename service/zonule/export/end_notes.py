@@ -30,7 +30,8 @@ def with_end_notes(outline: Outline) -> Outline:
 
 def _phrases(outline: Outline) -> Iterator[Phrase]:
     identity = outline.identity
-    yield from (identity.name, identity.number, identity.born, identity.eye, identity.date)
+    if identity:
+        yield from (identity.name, identity.number, identity.born, identity.eye, identity.date)
     for section in outline.sections:
         for block in section.blocks:
             yield from phrases_of(block)

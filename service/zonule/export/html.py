@@ -2,7 +2,20 @@
 
 from html import escape
 
-from zonule.export.blocks import Block, Diagram, Entries, Entry, Outline, Panel, Paragraph, Phrase, Section, Table, Tone
+from zonule.export.blocks import (
+    Block,
+    Diagram,
+    Entries,
+    Entry,
+    Outline,
+    Panel,
+    Paragraph,
+    Phrase,
+    Section,
+    Signature,
+    Table,
+    Tone,
+)
 from zonule.export.end_notes import note_words
 from zonule.export.options import DocumentOptions
 from zonule.export.outline import build_outline
@@ -52,7 +65,7 @@ def write_html(outline: Outline) -> str:
         "<main>",
         f"<h1>{escape(outline.title)}</h1>",
         *(line for section in outline.sections for line in _section(outline, section)),
-        *_signature(outline),
+        *(_signature(outline.signature) if outline.signature else []),
         *_notes(outline),
         "</main>",
         f"<footer>{''.join(f'<p>{escape(caution)}</p>' for caution in outline.cautions)}</footer>",
@@ -64,7 +77,9 @@ def write_html(outline: Outline) -> str:
 
 def _header(outline: Outline) -> list[str]:
     identity = outline.identity
-    draft = ['<p class="draft">DRAFT: not yet read and signed by its surgeon</p>'] if outline.signature.draft else []
+    if identity is None:
+        return []
+    draft = ['<p class="draft">DRAFT: not yet read and signed by its surgeon</p>'] if outline.draft else []
     parts = (("Hospital number ", identity.number), ("Born ", identity.born), ("Operated ", identity.date))
     known = " · ".join((lead if phrase.facts else "") + _phrase(outline, phrase) for lead, phrase in parts)
     return [
@@ -138,8 +153,7 @@ def _phrase(outline: Outline, phrase: Phrase) -> str:
     return shown + links
 
 
-def _signature(outline: Outline) -> list[str]:
-    signature = outline.signature
+def _signature(signature: Signature) -> list[str]:
     if signature.draft:
         lines = ("Signature of the surgeon", "Name", "Date and time")
         body = " ".join(f'{name}: <span class="line">&nbsp;</span>' for name in lines)

@@ -13,6 +13,7 @@ from zonule.export.blocks import (
     Paragraph,
     Phrase,
     Section,
+    Signature,
     Table,
 )
 from zonule.export.end_notes import note_words
@@ -35,13 +36,16 @@ def write_plain_text(outline: Outline) -> str:
     lines = [*_head(outline)]
     for section in outline.sections:
         lines += ["", section.title.upper(), *_section(outline, section)]
-    lines += ["", "SIGNATURE", *_signature(outline), *_notes(outline), "", *outline.cautions]
+    signature = ["", "SIGNATURE", _signature(outline.signature)] if outline.signature else []
+    lines += [*signature, *_notes(outline), "", *outline.cautions]
     return printable("\n".join(lines) + "\n")
 
 
 def _head(outline: Outline) -> list[str]:
     identity = outline.identity
-    draft = ["DRAFT - not yet read and signed by its surgeon"] if outline.signature.draft else []
+    if identity is None:
+        return [outline.title.upper()]
+    draft = ["DRAFT - not yet read and signed by its surgeon"] if outline.draft else []
     unit = [identity.unit] if identity.unit else []
     who = (("", identity.name), ("Hospital number", identity.number), ("Born", identity.born))
     what = (("", identity.eye), ("Operated", identity.date))
@@ -94,11 +98,10 @@ def _wrapped(text: str, indent: str) -> list[str]:
     return textwrap.wrap(text, LINE, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False) or [""]
 
 
-def _signature(outline: Outline) -> list[str]:
-    signature = outline.signature
+def _signature(signature: Signature) -> str:
     if signature.draft:
-        return ["Signature of the surgeon: ____________________  Name: ____________________  Date and time: __________"]
-    return [f"Read and signed by {signature.by}{f', {signature.at}' if signature.at else ''}."]
+        return "Signature of the surgeon: ____________________  Name: ____________________  Date and time: __________"
+    return f"Read and signed by {signature.by}{f', {signature.at}' if signature.at else ''}."
 
 
 def _notes(outline: Outline) -> list[str]:

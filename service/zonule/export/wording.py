@@ -28,10 +28,13 @@ def words(name: str) -> str:
 
 
 def label(name: str) -> str:
-    """The name of a slot or a gap as a label: `lens.serial_or_lot` -> `Lens serial or lot number`."""
+    """What a gap asks for, as a label: `lens.serial_or_lot` -> `Lens serial or lot number`."""
     known = wording()["gap"].get(name)
-    if known:
-        return str(known)
+    return str(known) if known else slot_label(name)
+
+
+def slot_label(name: str) -> str:
+    """The words of a slot's own name: `main_incision.width_mm` -> `Main incision width (mm)`."""
     return capitalized(" ".join(_without_suffix(part) for part in name.split(".")))
 
 

@@ -181,7 +181,7 @@ def _read_short_hundreds(t: Tokens, i: int) -> Number | None:
     if t.words[i - 1] in lists.numbered or (t.words[i] == "one" and t.words[i - 1] in lists.pronoun_before):
         return None
     small = read_small(t, i + 1)
-    if small is None or t.joined_kind(small.last, "S") or t.joined_kind(small.last, "TY"):
+    if small is None or t.joined_kind(small.last, "STY") or t.joined_word(small.last, lists.point):
         return None
     value = t.value(i) * 100 + int(small.text)
     unit = t.unit_at(small.last)

@@ -9,6 +9,7 @@ from zonule.normalization.number_words import NumberWords
 
 DAY_HOURS = 24
 LABEL_REACH = 7
+LIST_REACH = 9
 SHORT_LABELS = frozenset({"time", "start", "end", "finish"})
 """Labels that may also stand between a label and its time ("time of start")."""
 DIAL_HOURS = 12
@@ -35,7 +36,8 @@ def read_time(t: Tokens, i: int) -> Reading | None:
     near = t.words[i + 1 : i + 4]
     clock = _read_past(t, i) if not dates.past.isdisjoint(near) or not dates.before.isdisjoint(near) else None
     if clock is not None:
-        return _as_dial(t, i, clock) or _as_time(t, i, clock, sure=_is_half_past(t, i, clock)) or None
+        sure = _is_half_past(t, i)
+        return (_as_dial(t, i, clock) if sure else None) or _as_time(t, i, clock, sure=sure)
     clock = _read_hour_minute(t, i) or _read_four_digits(t, i) if t.kinds[i + 1] else None
     if clock is not None:
         return _as_dial(t, i, clock) or _as_time(t, i, clock, sure=False)
@@ -43,9 +45,13 @@ def read_time(t: Tokens, i: int) -> Reading | None:
 
 
 def read_dial_hour(t: Tokens, i: int) -> Reading | None:
-    """A whole hour before "o'clock": never joined with a number in front ("two ten o'clock" is 2 and 10)."""
+    """A whole hour before "o'clock" or in a list that ends so: "two ten o'clock" is 2 and 10, never 210."""
+    if not t.has_clocks or not t.kinds[i] or t.vocabulary.dates.clock.isdisjoint(t.words[i + 1 : i + LIST_REACH + 1]):
+        return None
     small = read_small(t, i)
-    if small is None or not is_clock(t, small.last):
+    if small is None or not (_clock_words(t, small.last) or (small.last == i + 1 and leads_to_clock(t, i))):
+        return None
+    if small.last == i + 1 and t.words[i - 1] in t.vocabulary.lists.pronoun_before and not is_clock(t, small.last):
         return None
     return Reading(i, small.last, small.text, "spoken_number")
 
@@ -92,6 +98,8 @@ def _read_minute(t: Tokens, i: int) -> tuple[int, int] | None:
         return None
     if t.kinds[i] == "Z" and t.joined_kind(i + 1, "DZ"):
         return t.value(i + 1), i + 2
+    if t.words[i] == "thirty" and t.joined_kind(i + 1, "D") and t.joined_word(i + 2, ("thirty",)):
+        return 30, i + 1
     if t.kinds[i] == "N":
         return (t.value(i), i + 1) if t.words[i].isdigit() and len(t.words[i]) == 2 and t.value(i) < 60 else None
     small = read_small(t, i) if t.kinds[i] in ("T", "Y") else None
@@ -127,13 +135,14 @@ def _read_four_digits(t: Tokens, i: int) -> _Clock | None:
 def _read_past(t: Tokens, i: int) -> _Clock | None:
     """"Half past nine", "quarter to ten", "twenty to ten", "ten past nine"."""
     dates = t.vocabulary.dates
-    if t.words[i] in dates.half:
-        minutes, at = 30, i + 1
-    elif t.words[i] in dates.quarter:
-        minutes, at = 15, i + 1
-    elif t.kinds[i] in ("D", "T", "Y", "N") and (small := read_small(t, i) or None) is not None:
+    if t.words[i] in dates.half or t.words[i] in dates.quarter:
+        minutes, at = (30 if t.words[i] in dates.half else 15), i + 1
+    elif (small := read_small(t, i)) is not None and t.kinds[i] != "Z":
         minutes, at = int(small.text), small.last
-        at += t.joined_word(at, ("minutes", "minute"))
+        said = t.joined_word(at, ("minutes", "minute"))
+        if not said and minutes % 5:
+            return None
+        at += said
     else:
         return None
     past, before = t.joined_word(at, dates.past), t.joined_word(at, dates.before)
@@ -145,10 +154,10 @@ def _read_past(t: Tokens, i: int) -> _Clock | None:
     return _Clock(hour[0] - 1 or DIAL_HOURS, 60 - minutes, hour[1])
 
 
-def _is_half_past(t: Tokens, i: int, clock: _Clock) -> bool:
+def _is_half_past(t: Tokens, i: int) -> bool:
     """"Half past" and "quarter past" are nothing but a time; "ten to two" may be a range."""
     dates = t.vocabulary.dates
-    return t.words[i] in dates.half or (t.words[i] in dates.quarter and t.words[i + 1] in dates.past and clock.last > i)
+    return t.words[i] in dates.half or (t.words[i] in dates.quarter and t.words[i + 1] in dates.past)
 
 
 def _as_dial(t: Tokens, i: int, clock: _Clock) -> Reading | None:
@@ -166,11 +175,12 @@ def _as_dial(t: Tokens, i: int, clock: _Clock) -> Reading | None:
 def _is_place(t: Tokens, i: int, clock: _Clock) -> bool:
     """"A paracentesis at seven thirty": at a place of the limbus, nothing of the machine near."""
     lists = t.vocabulary.lists
-    if not t.joined(i) or t.words[i - 1] not in ("at", "and", "around", "about"):
+    if not t.joined(i) or t.words[i - 1] not in ("at", "and", "around", "about", "thirty"):
         return False
     if t.unit_at(clock.last) is not None or _half_of_day(t, clock.last) or has_time_label(t, i):
         return False
-    return t.near_before(i, lists.sites, 8) and not t.near_before(i, lists.settings, 8)
+    reach = 20 if "thirty" in (t.words[i - 1], t.words[i - 2]) else 8
+    return t.near_before(i, lists.sites, reach) and not t.near_before(i, lists.settings, 8)
 
 
 def _as_time(t: Tokens, i: int, clock: _Clock, *, sure: bool) -> Reading | None:
@@ -248,3 +258,19 @@ def _clock_words(t: Tokens, i: int) -> int:
     if t.words[i] in ("o", "oh", "a") and t.joined(i) and t.words[i + 1] == "clock" and t.gap(i + 1) in (" ", "'", "’", "' ", "-"):
         return 2
     return 0
+
+
+def leads_to_clock(t: Tokens, i: int) -> bool:
+    """Whether a list of hours at `i` ends in "o'clock": "one four seven and ten o'clock"."""
+    at = i
+    while at < i + LIST_REACH and at < t.size:
+        if _clock_words(t, at):
+            return at > i
+        if t.kinds[at] not in ("D", "T", "N") and t.words[at] not in ("and", "or"):
+            return False
+        if t.kinds[at] and (t.kinds[at] == "N" and not t.words[at].isdigit() or t.value(at) > DIAL_HOURS):
+            return False
+        if at > i and not t.joined(at) and t.gap(at).strip() != ",":
+            return False
+        at += 1
+    return False

@@ -39,7 +39,7 @@ def _read_label(t: Tokens, i: int) -> tuple[int, bool] | None:
     lists = t.vocabulary.identifiers
     for phrase, spelled_only in t.vocabulary.labels.get(t.words[i], ()):
         last = i + len(phrase)
-        if any(t.words[i + k] != word or (k and not t.joined(i + k)) for k, word in enumerate(phrase)):
+        if any(t.words[i + k] != word or (k and not t.joined(i + k) and t.gap(i + k) != "/") for k, word in enumerate(phrase)):
             continue
         if len(phrase) == 1 and t.words[i - 1] in lists.not_after and t.joined(i) and t.words[i] == "lot":
             return None
@@ -51,7 +51,8 @@ def _read_label(t: Tokens, i: int) -> tuple[int, bool] | None:
 
 def _leads_on(t: Tokens, i: int) -> bool:
     """Whether only spaces, a colon or the like stand before the word at `i`."""
-    return i < t.size and t.gap(i).strip(" \t:#=.") == "" and "\n" not in t.gap(i) or t.gap(i) == ": \n"
+    gap = t.gap(i)
+    return i < t.size and gap != "" and gap.strip(" \t:#=.") == ""
 
 
 def _read_run(t: Tokens, i: int, *, spelled_only: bool, labelled: bool) -> Reading | None:
@@ -60,7 +61,7 @@ def _read_run(t: Tokens, i: int, *, spelled_only: bool, labelled: bool) -> Readi
     at = i
     while at < t.size and (at == i or _continues(t, at, parts)):
         element = _read_element(t, at, first=at == i, after_digit=bool(parts) and parts[-1][-1].isdigit())
-        if element is None:
+        if element is None or (at > i and _is_count(t, at, element)):
             break
         parts.append((_typed_mark(t, at) if parts else "") + element.text)
         spelled, sounded, at = spelled or element.spelled, sounded or element.sounded, element.last
@@ -68,6 +69,13 @@ def _read_run(t: Tokens, i: int, *, spelled_only: bool, labelled: bool) -> Readi
     if not _holds(t, i, at, text, spelled=spelled, spelled_only=spelled_only, labelled=labelled):
         return None
     return Reading(i, at, text, "spoken_identifier", SOUND_SCORE if sounded else None)
+
+
+def _is_count(t: Tokens, i: int, element: _Element) -> bool:
+    """A number word alone behind typed digits is a count of what follows: "lot 4471 two sutures"."""
+    if t.kinds[i - 1] != "N" or len(t.words[i - 1]) < 2 or t.kinds[i] not in ("D", "T", "Y"):
+        return False
+    return t.kinds[element.last] == "" and len(t.words[element.last]) != 1
 
 
 def _holds(t: Tokens, first: int, last: int, text: str, *, spelled: bool, spelled_only: bool, labelled: bool) -> bool:
@@ -148,8 +156,9 @@ def _is_measured(t: Tokens, i: int) -> bool:
         return t.kinds[i + 1] != ""
     if t.joined_word(i, ("and",)) and t.words[i + 1] in ("a", "half", "one", "three"):
         return t.words[i + 2] in t.vocabulary.numbers.denominators or t.words[i + 1] == "half"
-    unit = t.unit_at(i)
-    if unit is None:
+    if t.joined(i) and t.words[i] in t.vocabulary.lists.counted and t.words[i] not in ("to", "or"):
+        return True
+    if t.unit_at(i) is None:
         return False
     return not (len(t.words[i]) == 1 and (t.kinds[i + 1] != "" or len(t.words[i + 1]) == 1) and t.joined(i + 1))
 
@@ -172,9 +181,18 @@ def _read_letters(t: Tokens, i: int, *, after_digit: bool) -> _Element | None:
     letter = t.vocabulary.numbers.alphabet.get(word)
     if letter is not None:
         return _Element(letter, i + 1, t.words[i + 1] in t.vocabulary.numbers.alphabet or t.words[i - 1] in t.vocabulary.numbers.alphabet)
+    if len(word) == 1 and word.isalpha() and _explained(t, i):
+        return _Element(word.upper(), _explained(t, i), True)
     if len(word) == 1 and word.isalpha():
         return _Element(word.upper(), i + 1, True) if word not in "ai" or _is_part_behind(t, i + 1) else None
     return _read_consonants(t, i)
+
+
+def _explained(t: Tokens, i: int) -> int:
+    """The word behind "h like hotel", "b for bravo", "a as in apple"; 0 where the letter stands alone."""
+    at = i + 2 if t.words[i + 1] in ("like", "for") else i + 3 if t.words[i + 1 : i + 3] == ["as", "in"] else 0
+    named = at and len(t.words[at]) > 2 and t.words[at][0] == t.words[i] and all(t.joined(j) for j in range(i + 1, at + 1))
+    return at + 1 if named else 0
 
 
 def _is_part_behind(t: Tokens, i: int) -> bool:

@@ -1,6 +1,6 @@
 """"One" as a number and "one" as a pronoun ("one can see", "this one")."""
 
-from zonule.normalization.clock_times import is_clock
+from zonule.normalization.clock_times import is_clock, leads_to_clock
 from zonule.normalization.number_tokens import Tokens
 from zonule.normalization.suture_sizes import is_suture_size
 
@@ -20,7 +20,7 @@ def counts_as_number(t: Tokens, i: int) -> bool:
         return t.joined(i + 1)
     if t.joined_word(i + 1, lists.counted) and t.words[i + 1] not in ("to", "or", "and"):
         return True
-    return _leads_to_number(t, i)
+    return leads_to_clock(t, i) or _leads_to_number(t, i)
 
 
 def _is_word_unit(t: Tokens, i: int) -> bool:
@@ -33,8 +33,6 @@ def _leads_to_number(t: Tokens, i: int) -> bool:
     if not t.joined_word(i + 1, ("to", "or", "and")) or t.kinds[i + 2] not in ("D", "T", "Y", "N") or not t.joined(i + 2):
         return False
     at = i + 3
-    while t.words[at] in ("and", "or") and t.kinds[at + 1] in ("D", "T", "N"):
-        at += 2
     if t.words[i + 1] == "to":
         return True
-    return is_clock(t, at) or t.unit_at(at) is not None or t.words[at] in t.vocabulary.lists.counted
+    return t.unit_at(at) is not None or t.words[at] in t.vocabulary.lists.counted

@@ -14,6 +14,8 @@ _LINE_SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*")
 DIGITS = frozenset("0123456789")
 PADDING = 24
 """Empty words behind the last one; as lists count backwards too, they stand before the first one as well."""
+LONGEST_INTEGER = 9
+"""Digits of the longest typed number that is one value."""
 _BREAK = re.compile(r"[.;!?\n]")
 
 
@@ -42,7 +44,7 @@ class Tokens:
     Both lists are padded with empty words, so that an index may run a few words past either end.
     """
 
-    __slots__ = ("_ends", "_starts", "_values", "has_dates", "has_times", "joints", "kinds", "lower", "size", "small", "text", "vocabulary", "words")
+    __slots__ = ("_ends", "_starts", "_values", "has_clocks", "has_dates", "has_times", "joints", "kinds", "lower", "size", "small", "text", "vocabulary", "words")
 
     def __init__(self, text: str, vocabulary: NumberWords) -> None:
         self.text = text
@@ -62,6 +64,7 @@ class Tokens:
         self.small: dict[int, Number | None] = {}
         held = set(words)
         self.has_dates = not held.isdisjoint(vocabulary.date_heads)
+        self.has_clocks = not held.isdisjoint(vocabulary.dates.clock)
         self.has_times = not held.isdisjoint(vocabulary.dates.times)
 
     def candidates(self) -> list[int]:
@@ -78,9 +81,12 @@ class Tokens:
         return self._ends[i] if i >= 0 else 0
 
     def value(self, i: int) -> int:
-        """The value of a number word, or of typed digits without point or comma."""
+        """The value of a number word or of typed digits; -1 of anything typed that is no short whole number."""
         known = self._values[i]
-        return known[1] if known is not None else int(self.words[i])
+        if known is not None:
+            return known[1]
+        word = self.words[i]
+        return int(word) if word.isdigit() and len(word) <= LONGEST_INTEGER else -1
 
     def gap(self, i: int) -> str:
         """What stands between the words at `i - 1` and `i`."""

@@ -153,7 +153,7 @@ def _continuing(numbers: _NumbersFile, dates: DatesFile) -> frozenset[str]:
     return frozenset(continuing | _JOINING)
 
 
-_JOINING = {"and", "by", "in", "is", "part", "parts", "of", "day", "am", "pm", "a", "p", "st", "nd", "rd", "th", "minutes", "minute"}
+_JOINING = {"and", "over", "to", "or", "by", "in", "is", "part", "parts", "of", "day", "am", "pm", "a", "p", "st", "nd", "rd", "th", "minutes", "minute"}
 """Words of the grammar itself."""
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from zonule.normalization.acuities import read_acuity
 from zonule.normalization.cardinals import DECIMAL_DENOMINATORS, decimal_text, read_fraction, read_number
 from zonule.normalization.clock_times import read_dial_hour, read_time
 from zonule.normalization.dates import read_date
@@ -27,7 +28,7 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
     """One pass from left to right over a dictation in any case, with or without punctuation; edits never overlap.
 
     Rules: `spoken_number`, `spoken_fraction`, `spoken_ratio`, `spoken_size`, `spoken_suture_size`, `spoken_clock_hour`,
-    `spoken_time`, `spoken_date`, `spoken_month`, `spoken_identifier`. A number never crosses a correction, a unit or
+    `spoken_time`, `spoken_date`, `spoken_month`, `spoken_acuity`, `spoken_identifier`. A number never crosses a correction, a unit or
     punctuation. The score is set where a reading is a guess.
     """
     t = Tokens(text, words)
@@ -72,6 +73,7 @@ _READERS: tuple[Callable[[Tokens, int], Reading | None], ...] = (
     read_suture_size,
     read_dial_hour,
     read_time,
+    read_acuity,
     read_ratio,
     read_range_of_hundreds,
 )
@@ -88,6 +90,9 @@ def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:
     if found is None:
         return None
     value, last = found
+    with_unit = _read_unit_and_half(t, first, last, done)
+    if with_unit is not None:
+        return with_unit
     of = t.joined_word(last, ("of",)) and t.joined(last + 1)
     article = last + of + (t.joined_word(last + of, ("a", "an")) and (of or t.words[last - 1] == "half"))
     unit = t.unit_at(article)
@@ -99,6 +104,16 @@ def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:
     if last - first == 2 and (of or plural) and counted:
         return Reading(first, last, f"{value.numerator}/{value.denominator}", "spoken_fraction")
     return None
+
+
+def _read_unit_and_half(t: Tokens, first: int, last: int, done: int) -> Reading | None:
+    """"An hour and a half", "a mil and a half" is 1.5 of it."""
+    at = first - 3
+    if at < done or t.words[at] not in ("a", "an") or t.words[first - 1] != "and" or t.words[first] != "a":
+        return None
+    if not all(t.joined(i) for i in range(at + 1, last)) or t.unit_at(at + 1) is None or t.unit_at(last):
+        return None
+    return Reading(at, last, f"1.5 {t.text[t.start(at + 1) : t.end(at + 1)]}", "spoken_fraction")
 
 
 def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
@@ -125,7 +140,7 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
             return power
         if _is_grade(t, number):
             return Reading(i, number.last + 1, f"{number.text}+", "spoken_number")
-    number = _with_share(t, number)
+    number = _with_half(t, _with_share(t, number))
     rule = "spoken_fraction" if "/" in number.text else "spoken_number"
     return Reading(first, number.last, sign + number.text, rule, number.score)
 
@@ -137,6 +152,18 @@ def _with_share(t: Tokens, number: Number) -> Number:
     if shared and t.joined(at + 2) and t.unit_at(at + 2) is not None:
         return number._replace(last=at + 2)
     return number
+
+
+def _with_half(t: Tokens, number: Number) -> Number:
+    """"Two mils and a half" is 2.5 mils; nothing of its own follows the half."""
+    at = number.last
+    if not number.text.isdigit() or not t.joined(at) or not t.joined_word(at + 1, ("and",)) or not t.joined(at + 2):
+        return number
+    found = read_fraction(t, at + 2) if t.words[at + 2] in ("a", "one", "three", "half") else None
+    if found is None or found[0].denominator not in (2, 4) or t.unit_at(at) is None or t.unit_at(found[1]):
+        return number
+    unit = t.text[t.start(at) : t.end(at)]
+    return Number(f"{decimal_text(int(number.text) + found[0])} {unit}", found[1], number.score)
 
 
 def _read_half(t: Tokens, i: int, at: int, sign: str) -> Reading | None:
