@@ -215,7 +215,7 @@ def test_a_volume_may_stand_in_the_strength_or_the_dose() -> None:
 # ---- orders and allergies -------------------------------------------------------------------------------------------
 def test_every_order_taken_out_is_noticed() -> None:
     for order in SHIPPED.orders:
-        draft = replace(Draft(), slots={"steps": [order.later, order.earlier]})
+        draft = replace(Draft(), slots={"steps": ["speculum", order.later, order.earlier]})
         left = SHIPPED.model_copy(update={"orders": tuple(o for o in SHIPPED.orders if o is not order)})
         assert len(found(draft, left)) == len(found(draft, SHIPPED)) - 1, order.id
 
@@ -253,3 +253,13 @@ def test_nothing_is_called_future_without_a_day() -> None:
     record = build(replace(draft, slots=slots))
     assert check(record, SHIPPED, LEXICON).gaps == ()
     assert [g.id for g in check(record, SHIPPED, LEXICON, today=date(2026, 3, 5)).gaps] == ["operation.in_future"]
+
+
+def test_a_phase_whose_settings_are_read_out_is_no_step_out_of_order() -> None:
+    """The words that name the phase are words of the setting too."""
+    steps = ["speculum", "cortex_removal", "nucleus_removal"]
+    record = build(replace(Draft(), slots={"steps": steps, "settings": ["cortex vacuum_mmhg 500"]}))
+    read_out = record.steps[1].model_copy(update={"evidence": record.settings[0].evidence})
+    told = record.model_copy(update={"steps": (record.steps[0], read_out, record.steps[2])})
+    assert [gap.id for gap in find_inconsistencies(record, BARE, SHIPPED)] == ["steps.order"]
+    assert [gap.id for gap in find_inconsistencies(told, BARE, SHIPPED)] == []
