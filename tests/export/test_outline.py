@@ -80,7 +80,7 @@ def test_a_draft_stays_a_draft_until_someone_signs() -> None:
     record = records.routine()
     signed = DocumentOptions(signed_by="Aldous Penhallow", signed_at=datetime(2026, 11, 25, 14, 5))
     assert build_outline(record, GapReport()).signature == Signature(draft=True)
-    assert build_outline(record, GapReport(), DocumentOptions(signed_at=datetime(2026, 11, 25))).signature.draft
+    assert build_outline(record, GapReport(), DocumentOptions(signed_at=datetime(2026, 11, 25))).draft
     expected = Signature(draft=False, by="Aldous Penhallow", at="25 November 2026, 14:05")
     assert build_outline(record, GapReport(), signed).signature == expected
 
@@ -113,6 +113,7 @@ def test_every_gap_is_shown() -> None:
 
 def test_a_phrase_finds_the_numbers_of_its_notes() -> None:
     outline = build_outline(records.routine(), GapReport(), DocumentOptions(evidence=True))
+    assert outline.identity
     eye = outline.identity.eye
     number = outline.marks_of(eye)
     assert [note.words for note in outline.notes if note.number in number] == ["right eye"]
