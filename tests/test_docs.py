@@ -72,7 +72,7 @@ def test_every_command_has_a_section_and_every_section_a_command() -> None:
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_option_is_explained_and_no_other(command: str) -> None:
-    shared = sections()["zonule read"] if command == "zonule note" else ""
+    shared = sections()["zonule read"] if command in ("zonule note", "zonule log") else ""
     options = {o for a in COMMANDS[command]._actions for o in a.option_strings} - {"-h", "--help"}
     tables = re.findall(r"^\| (`-.*?) \|", sections()[command], re.MULTILINE)
     explained = {option for row in tables for option in re.findall(r"(?<![\w-])--?[a-z-]+", row)}
@@ -202,4 +202,4 @@ def test_the_commands_on_the_page_run(name: str, tmp_path: Path) -> None:
         shell = ["bash", "-euo", "pipefail", "-c", line]
         done = subprocess.run(shell, cwd=tmp_path, env={**os.environ, "PATH": path}, capture_output=True, text=True)
         assert (done.returncode, done.stderr) == (0, ""), line
-        assert done.stdout, line
+        assert done.stdout or "> " in line, line

@@ -45,7 +45,7 @@ def find_sections(reading: Reading) -> list[Section]:
     """The labeled parts of a dictation, in order."""
     labels = [a.mention for a in reading.of("field") if is_label(reading, a.mention)]
     sections = []
-    for label, following in zip(labels, [*labels[1:], None], strict=True):
+    for label, following in zip(labels, [*labels[1:], None], strict=False):
         limit = following.start if following is not None else len(reading.words)
         start = label.end
         while start < limit and reading.words[start] in SAYS - {"no"}:

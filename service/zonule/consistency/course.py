@@ -14,6 +14,8 @@ CATARACT = frozenset(
 )
 WITH_VITRECTOMY = frozenset({"intraocular_lens_exchange", "secondary_lens_insertion", "pars_plana_vitrectomy"})
 """Operations in which a vitrectomy may be planned."""
+HEADING = 12
+"""Characters between the name of a phase and the first of its settings ("cortex removal: vacuum ...")."""
 INTACT = ("posterior_capsule_intact", "capsule_intact", "intact_capsule", "intact_posterior_capsule")
 
 
@@ -70,7 +72,8 @@ def _told(checked: Checked) -> list[Fact[str]]:
 
 
 def _stands_in(fact: Fact[str], spans: list[Evidence]) -> bool:
-    return any(e.start < span.end and span.start < e.end for e in fact.evidence for span in spans)
+    """Whether the step's words belong to a setting, or stand right before one as its heading."""
+    return any(e.start < span.end and span.start < e.end + HEADING for e in fact.evidence for span in spans)
 
 
 def find_sutures_counted_twice(checked: Checked) -> Iterator[Found]:
