@@ -258,7 +258,8 @@ def test_nothing_is_called_future_without_a_day() -> None:
 def test_a_phase_whose_settings_are_read_out_is_no_step_out_of_order() -> None:
     """The words that name the phase are words of the setting too."""
     steps = ["speculum", "cortex_removal", "nucleus_removal"]
-    record = build(replace(Draft(), slots={"steps": steps, "settings": ["cortex vacuum_mmhg 500"]}))
+    slots = {"steps": steps, "findings": ["dense_nucleus"], "settings": ["cortex vacuum_mmhg 500"]}
+    record = build(replace(Draft(), slots=slots))
     read_out = record.steps[1].model_copy(update={"evidence": record.settings[0].evidence})
     told = record.model_copy(update={"steps": (record.steps[0], read_out, record.steps[2])})
     assert [gap.id for gap in find_inconsistencies(record, BARE, SHIPPED)] == ["steps.order"]
