@@ -119,6 +119,13 @@ def test_a_signed_note_names_its_signer_and_a_draft_says_so() -> None:
     assert titles == ["Operation note", "Operation note (draft, not signed)"]
 
 
+def test_a_note_that_lacks_what_it_must_hold_stays_a_draft() -> None:
+    options = DocumentOptions(signed_by="Aldous Penhallow")
+    root = ElementTree.fromstring(render_cda(records.complicated(), records.complicated_gaps(), options))
+    assert root.findtext(f"{V3}title") == "Operation note (draft, not signed)"
+    assert root.find(f"{V3}legalAuthenticator") is None
+
+
 def test_codes_only_by_option() -> None:
     assert "415089008" not in render_cda(records.routine(), GapReport())
     coded = document(records.routine(), DocumentOptions(codes=True)).find(f".//{V3}serviceEvent/{V3}code")

@@ -109,6 +109,13 @@ def test_a_draft_is_preliminary_and_a_signed_note_final() -> None:
     )
 
 
+def test_a_note_that_lacks_what_it_must_hold_stays_preliminary() -> None:
+    options = DocumentOptions(signed_by="Aldous Penhallow", written_at=WRITTEN.written_at)
+    found = json.loads(render_fhir(records.complicated(), records.complicated_gaps(), options))
+    (composition,) = resources(found, "Composition")
+    assert (composition["status"], "attester" in composition) == ("preliminary", False)
+
+
 def test_the_lens_is_the_focal_device_with_what_its_label_says() -> None:
     lens = records.routine_lens().model_copy(update={"udi": records.typed("(01)01234567890128(21)77-3105-2")})
     found = bundle(records.routine().model_copy(update={"lenses": (lens,)}))

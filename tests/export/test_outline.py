@@ -85,6 +85,11 @@ def test_a_draft_stays_a_draft_until_someone_signs() -> None:
     assert build_outline(record, GapReport(), signed).signature == expected
 
 
+def test_a_note_that_lacks_what_it_must_hold_stays_a_draft() -> None:
+    signed = DocumentOptions(signed_by="Aldous Penhallow")
+    assert build_outline(records.complicated(), records.complicated_gaps(), signed).signature == Signature(draft=True)
+
+
 def test_cautions_stand_in_every_outline() -> None:
     assert build_outline(records.empty(), GapReport()).cautions == (
         "This note is a draft until its surgeon has read and signed it.",
@@ -117,7 +122,7 @@ def test_a_phrase_finds_the_numbers_of_its_notes() -> None:
     eye = outline.identity.eye
     number = outline.marks_of(eye)
     assert [note.words for note in outline.notes if note.number in number] == ["right eye"]
-    assert replace(outline, marks=()).marks_of(eye) == ()
+    assert replace(outline, marks={}).marks_of(eye) == ()
 
 
 def test_an_item_asked_of_several_things_is_named_once() -> None:

@@ -1,7 +1,7 @@
 """What a document is made of: the parts of an outline, from which every renderer works."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from enum import Enum
 from typing import Any, Literal
 
@@ -133,7 +133,7 @@ class Outline:
     signature: Signature | None
     cautions: tuple[str, ...]
     notes: tuple[EndNote, ...] = ()
-    marks: tuple[tuple[Evidence | str, int], ...] = ()
+    marks: Mapping[Evidence | str, int] = field(default_factory=dict)
     language: str = "en-US"
 
     @property
@@ -143,8 +143,8 @@ class Outline:
 
     def marks_of(self, phrase: Phrase) -> tuple[int, ...]:
         """The numbers of the end notes of a phrase, in ascending order."""
-        numbers = dict(self.marks)
-        return tuple(sorted({numbers[key] for fact in phrase.facts for key in note_keys(fact) if key in numbers}))
+        keys = {key for fact in phrase.facts for key in note_keys(fact)} if self.marks else set()
+        return tuple(sorted(self.marks[key] for key in keys if key in self.marks))
 
 
 def note_keys(fact: AnyFact) -> tuple[Evidence | str, ...]:

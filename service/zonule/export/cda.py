@@ -24,15 +24,17 @@ DECLARATION = '<?xml version="1.0" encoding="UTF-8"?>'
 UNKNOWN, NO_INFORMATION = "UNK", "NI"
 
 
-def render_cda(record: OperationRecord, _report: GapReport, options: DocumentOptions | None = None) -> str:
+def render_cda(record: OperationRecord, report: GapReport, options: DocumentOptions | None = None) -> str:
     """The document as XML; the same text for the same record and options."""
     chosen = options or DocumentOptions()
     root = Element("ClinicalDocument", {"xmlns": "urn:hl7-org:v3"})
-    _head(root, record, chosen)
+    signed = chosen.signed(report)
+    _head(root, record, chosen, signed)
     _patient(root, record)
     _author(root, record, chosen)
     _custodian(root, chosen)
-    _authenticator(root, chosen)
+    if signed:
+        _authenticator(root, chosen)
     _service_event(root, record, chosen)
     body = SubElement(SubElement(root, "component"), "structuredBody")
     for section in operative_sections(record):
@@ -41,14 +43,14 @@ def render_cda(record: OperationRecord, _report: GapReport, options: DocumentOpt
     return f"{DECLARATION}\n{printable(ElementTree.tostring(root, encoding='unicode'))}\n"
 
 
-def _head(root: Element, record: OperationRecord, options: DocumentOptions) -> None:
+def _head(root: Element, record: OperationRecord, options: DocumentOptions, signed: bool) -> None:
     SubElement(root, "realmCode", {"code": "US"})
     SubElement(root, "typeId", {"root": "2.16.840.1.113883.1.3", "extension": "POCD_HD000040"})
     for template, extension in TEMPLATES:
         SubElement(root, "templateId", {"root": template, "extension": extension})
     SubElement(root, "id", {"root": fhir_parts.ids_of(record).of("cda")})
     _code(root, "11504-8", "Surgical operation note")
-    SubElement(root, "title").text = "Operation note" if options.signed else "Operation note (draft, not signed)"
+    SubElement(root, "title").text = "Operation note" if signed else "Operation note (draft, not signed)"
     _time(root, "effectiveTime", options.signed_at or options.written_at)
     SubElement(root, "confidentialityCode", {"code": "N", "codeSystem": CONFIDENTIALITY_OID})
     SubElement(root, "languageCode", {"code": "en-US"})
@@ -118,9 +120,7 @@ def _custodian(root: Element, options: DocumentOptions) -> None:
 
 
 def _authenticator(root: Element, options: DocumentOptions) -> None:
-    """Who signed; nothing while it is a draft."""
-    if not options.signed:
-        return
+    """Who signed."""
     signer = SubElement(root, "legalAuthenticator")
     _time(signer, "time", options.signed_at)
     SubElement(signer, "signatureCode", {"code": "S"})

@@ -23,8 +23,8 @@ def with_end_notes(outline: Outline) -> Outline:
         for fact in phrase.facts:
             for key in note_keys(fact):
                 first.setdefault(key, fact)
-    marks = tuple((key, number) for number, key in enumerate(first, start=1))
-    notes = tuple(_note(number, key, first[key]) for key, number in marks)
+    marks = {key: number for number, key in enumerate(first, start=1)}
+    notes = tuple(_note(number, key, first[key]) for key, number in marks.items())
     return replace(outline, notes=notes, marks=marks)
 
 

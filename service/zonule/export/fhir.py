@@ -19,20 +19,20 @@ from zonule.record import GapReport, OperationRecord
 NOTE_TYPE = ("11504-8", "Surgical operation note")
 
 
-def render_fhir(record: OperationRecord, _report: GapReport, options: DocumentOptions | None = None) -> str:
+def render_fhir(record: OperationRecord, report: GapReport, options: DocumentOptions | None = None) -> str:
     """The Bundle as JSON; the same text for the same record and options.
 
     The Composition is preliminary until the note is signed. Raises InputError when no time is known: a FHIR document
     must bear one, so give `written_at` or `signed_at`, or state the date of operation.
     """
-    return json.dumps(bundle(record, options or DocumentOptions()), indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(bundle(record, report, options or DocumentOptions()), indent=2, ensure_ascii=False) + "\n"
 
 
-def bundle(record: OperationRecord, options: DocumentOptions) -> Json:
+def bundle(record: OperationRecord, report: GapReport, options: DocumentOptions) -> Json:
     """The document Bundle as JSON data. Raises InputError when no time is known."""
     scene = Scene(record, part.ids_of(record), options.codes)
     sections = operative_sections(record)
-    entries = [composition(scene, sections, options), *_others(scene, sections)]
+    entries = [composition(scene, sections, options, options.signed(report)), *_others(scene, sections)]
     return {
         "resourceType": "Bundle",
         "id": scene.ids.of("bundle"),
@@ -69,20 +69,20 @@ def _others(scene: Scene, sections: tuple[OperativeSection, ...]) -> list[Json]:
     ]
 
 
-def composition(scene: Scene, sections: tuple[OperativeSection, ...], options: DocumentOptions) -> Json:
+def composition(scene: Scene, sections: tuple[OperativeSection, ...], options: DocumentOptions, signed: bool) -> Json:
     """The head of the document with its sections."""
     code, display = NOTE_TYPE
     return scene.resource(
         "Composition",
         "composition",
         ("Operation note", *([resources.site_text(scene)] if scene.eye else ["Eye not stated"])),
-        status="final" if options.signed else "preliminary",
+        status="final" if signed else "preliminary",
         type=part.concept(display, part.coding(part.LOINC, code, display)),
         subject=scene.reference("patient"),
         date=_dated(scene, options),
         author=[resources.author(scene)],
         title="Operation note",
-        attester=_attester(options),
+        attester=_attester(options) if signed else None,
         section=[_section(scene, section) for section in sections],
     )
 
@@ -93,8 +93,6 @@ def _dated(scene: Scene, options: DocumentOptions) -> str | None:
 
 
 def _attester(options: DocumentOptions) -> list[Json]:
-    if not options.signed:
-        return []
     when = {"time": part.instant(options.signed_at)} if options.signed_at else {}
     return [{"mode": "professional", **when, "party": {"display": options.signed_by}}]
 

@@ -51,7 +51,7 @@ def build_outline(record: OperationRecord, report: GapReport, options: DocumentO
         title=TITLE,
         identity=_identity(record, chosen),
         sections=tuple(section for section in _sections(record, report, chosen) if section.blocks),
-        signature=_signature(chosen),
+        signature=_signature(report, chosen),
         cautions=CAUTIONS,
     )
     return with_end_notes(outline) if chosen.evidence else outline
@@ -90,8 +90,8 @@ def _known(fact: AnyFact | None, name: str) -> Phrase:
     return Phrase(shown(fact), (fact,)) if fact else Phrase(f"{name} not stated", (), Tone.MUTED)
 
 
-def _signature(options: DocumentOptions) -> Signature:
-    if not options.signed:
+def _signature(report: GapReport, options: DocumentOptions) -> Signature:
+    if not options.signed(report):
         return Signature(draft=True)
     at = quantities.moment(options.signed_at) if options.signed_at else ""
     return Signature(draft=False, by=options.signed_by or "", at=at)

@@ -39,12 +39,12 @@ class Sentence:
 class _Told:
     """Facts already told, so that a step's particulars are told once, at its first mention."""
 
-    facts: list[AnyFact] = field(default_factory=list)
+    facts: set[AnyFact] = field(default_factory=set)
 
     def fresh(self, facts: tuple[AnyFact | None, ...]) -> tuple[AnyFact, ...]:
         """The facts among `facts` that are done and not yet told; they count as told from now on."""
         new = tuple(f for f in facts if f is not None and f.status is Status.DONE and f not in self.facts)
-        self.facts.extend(new)
+        self.facts.update(new)
         return new
 
 
