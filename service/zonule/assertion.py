@@ -137,7 +137,8 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
         gap = [annotation.words[i] for i in range(at, mention.start)]
         if not denied and (mention.start >= min(clause_end, cue.end + window) or "," in gap or "." in gap):
             break
-        if denied and mention.start >= at and not (set(gap) <= LINKS and mention.kind == kind):
+        linked = mention.kind == kind or "nor" in gap
+        if denied and mention.start >= at and not (set(gap) <= LINKS and linked):
             break
         if not denied:
             kind = mention.kind

@@ -33,10 +33,11 @@ ROUTES = (
 """Routes of the record contract, section 2."""
 TEMPORARY = ("iris_hooks", "pupil_ring")
 """Implants that leave the eye before the end (record contract, section 2)."""
+MONTH_OR_DAY = (r"\d{4}-(0[1-9]|1[0-2])(-(0[1-9]|[12]\d|3[01]))?", "a day or a month such as 2028-11")
 FORMS = {
     "operation.start_time": (r"([01]\d|2[0-3]):[0-5]\d", "a time such as 09:20"),
     "operation.end_time": (r"([01]\d|2[0-3]):[0-5]\d", "a time such as 09:45"),
-    "lens.expiry_date": (r"\d{4}-(0[1-9]|1[0-2])(-(0[1-9]|[12]\d|3[01]))?", "a day or a month such as 2028-11"),
+    **{f"{prefix}.expiry_date": MONTH_OR_DAY for prefix in LENS_PREFIX.values()},
 }
 """Slots of plain text whose text has a form."""
 

@@ -93,8 +93,9 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
         words = annotation.words[clause.start : clause.end]
         if clause.sentence != sentence or number in anchors or any(annotation.clause_of[m.start] == number for m in sides):
             break
-        goes_on = {"that", "it", "which"} & set(words[:3]) or clause.tense == "none"
-        if not goes_on and (length > LONG_SENTENCE or {"today", "here", "but"} & set(words[:3])):
+        told_on = words[:1] == ("and",) and not {"i", "we"} & set(words)
+        goes_on = {"that", "it", "which"} & set(words[:3]) or clause.tense == "none" or told_on
+        if not goes_on and (length > LONG_SENTENCE or {"today", "here", "but", "so"} & set(words[:3])):
             break
         reach.append(number)
     return reach

@@ -91,7 +91,7 @@ def find_clauses(
         elif mention.kind not in ("cue", "word", "correction", "title"):
             heads[mention.start] = mention.end
     clauses: list[Clause] = []
-    for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=True)):
+    for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=False)):
         predicates = _predicates(words, first, last, actions, heads, grammar)
         cuts = _cut(words, first, last, predicates, heads, grammar)
         if last - first > RAW_SENTENCE:

@@ -154,10 +154,13 @@ def _accepts(reading: Reading, field: Mention, value: Mention) -> bool:
 
 
 def _signed(reading: Reading, mention: Mention) -> bool:
+    """Whether a number has a sign of its own ("+21.5"), not the hyphen of a code ("QO-75")."""
     text = reading.annotation.aligned.text
-    return text[max(0, reading.annotation.starts[mention.start] - 1)] in "+-" and reading.words[
-        max(0, mention.start - 1)
-    ] not in ("x",)
+    quantity = mention.quantity
+    at = quantity.start if quantity is not None else reading.annotation.starts[mention.start]
+    if text[at] not in "+-":
+        at -= 1
+    return at >= 0 and text[at] in "+-" and (at == 0 or text[at - 1] in " ,:\n(")
 
 
 def _identifiers(reading: Reading) -> Iterator[Found]:

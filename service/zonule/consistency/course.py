@@ -59,8 +59,8 @@ def find_steps_out_of_order(checked: Checked) -> Iterator[Found]:
     for order in checked.requirements.orders:
         if order.earlier in places and order.later in places and max(places[order.later]) < min(places[order.earlier]):
             facts = tuple(steps[places[name][0]] for name in (order.later, order.earlier))
-            words = {"earlier": spoken_id(order.earlier), "later": spoken_id(order.later), "why": order.why}
-            yield Found(facts, ("steps",), words)
+            words = {"earlier": spoken_id(order.earlier), "later": spoken_id(order.later)}
+            yield Found(facts, ("steps",), {**words, "why": order.why, "source": order.source})
 
 
 def _told(checked: Checked) -> list[Fact[str]]:

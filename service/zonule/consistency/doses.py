@@ -112,12 +112,8 @@ def find_cautioned_drugs(checked: Checked) -> Iterator[Found]:
     """A drug given by a route that a published warning names."""
     for fact, _, bounds in _bounded(checked):
         if bounds.caution:
-            words = {
-                "drug": spoken_id(fact.value.drug),
-                "route": spoken_id(fact.value.route or ""),
-                "caution": bounds.caution,
-            }
-            yield Found((fact,), ("drugs",), words)
+            words = {"drug": spoken_id(fact.value.drug), "route": spoken_id(fact.value.route or "")}
+            yield Found((fact,), ("drugs",), {**words, "caution": bounds.caution, "source": bounds.source})
 
 
 def find_unread_strengths(checked: Checked) -> Iterator[Found]:

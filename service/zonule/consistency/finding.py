@@ -37,7 +37,7 @@ class Checked:
 class Found:
     """One violation: the facts concerned, the slots an answer would fill, and the words for the question's braces.
 
-    `id` and `severity` are given where they differ from those of the rule, `evidence` where the words are others than
+    A word `source` goes before the sources of the rule. `id` and `severity` are given where they differ from the rule's, `evidence` where the words are others than
     those of the facts. What a person has typed in to settle the
     matter is shown again, but as a note.
     """
@@ -62,15 +62,16 @@ def as_gap(rule: Finding, found: Found) -> Gap:
     """The gap of one violation, in the wording of its rule."""
     spoken = found.evidence or tuple(e for fact in found.facts for e in fact.evidence)
     evidence = tuple(sorted(dict.fromkeys(spoken), key=lambda e: (e.start, e.end)))
+    question = rule.question.format_map(found.words)
     return Gap(
         kind=rule.kind,
         id=found.id or rule.id,
         severity=Severity.NOTE if found.settled else found.severity or rule.severity,
-        question=rule.question.format_map(found.words),
+        question=question[:1].upper() + question[1:],
         why=rule.why,
         evidence=evidence,
         slots=found.slots,
-        sources=rule.sources,
+        sources=(found.words["source"],) if "source" in found.words else rule.sources,
     )
 
 

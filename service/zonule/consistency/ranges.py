@@ -109,7 +109,7 @@ def find_foot_positions(checked: Checked) -> Iterator[Found]:
 def find_odd_power_steps(checked: Checked) -> Iterator[Found]:
     """Lens powers between the steps in which lenses are made."""
     for fact in facts_at(checked.record, "lens.power_d"):
-        if fact.value * 4 != round(fact.value * 4):
+        if fact.value % 0.25:
             yield Found((fact,), ("lens.power_d",), {"value": format_number(fact.value)})
 
 

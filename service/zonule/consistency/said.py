@@ -76,7 +76,10 @@ def _found(checked: Checked, held: Unclear) -> Found:
     return Found(
         facts=facts,
         slots=(slot,),
-        words={"name": spoken_name(slot), "detail": held.detail.removeprefix(f"{held.id}: ")},
+        words={
+            "name": spoken_name(slot),
+            "detail": held.detail.removeprefix(f"{held.id}: ").removesuffix(" were said"),
+        },
         id=held.id,
         severity=None if spelling else severity_of(checked, slot),
         evidence=held.evidence,

@@ -111,8 +111,13 @@ def _skips_and(t: Tokens, i: int) -> int:
 
 
 def _parts_two_values(t: Tokens, first: int, last: int) -> bool:
-    """"vacuum two hundred and thirty flow": a parameter on either side parts what "and" would join."""
+    """"vacuum two hundred and thirty flow": a parameter on either side parts what "and" would join.
+
+    A parameter that has a number of its own behind it parts nothing ("three hundred and eighty flow thirty five").
+    """
     parameters = t.vocabulary.lists.parameters
+    if t.joined_kind(last + 1, "ZDTYSN"):
+        return False
     return t.joined_word(last, parameters) and t.near_before(first, parameters, 2)
 
 
