@@ -38,3 +38,27 @@ def test_a_condition_taken_out_is_noticed(name: str, requirements: Requirements,
     always = item.model_copy(update={"when": None})
     loose = requirements.model_copy(update={"items": tuple(always if i is item else i for i in requirements.items)})
     assert any(case.report(loose, lexicon) != case.data["expect"] for case in CASES if case.id == name)
+
+
+CHANGES: dict[str, object] = {"stated": None, "lacking": None, "may_be_none": False, "must_when": None, "silent_in": ()}
+
+
+@pytest.mark.parametrize("name", sorted({case.id for case in CASES}))
+@pytest.mark.parametrize("field", ["stated", "lacking", "may_be_none", "must_when"])
+def test_a_clause_taken_out_is_noticed(name: str, field: str, requirements: Requirements, lexicon: Lexicon) -> None:
+    """Every clause of a requirement is guarded by one of its cases."""
+    item = next(item for item in requirements.items if item.id == name)
+    if getattr(item, field) == CHANGES[field]:
+        return
+    changed = item.model_copy(update={field: CHANGES[field]})
+    loose = requirements.model_copy(update={"items": tuple(changed if i is item else i for i in requirements.items)})
+    assert any(case.report(loose, lexicon) != case.data["expect"] for case in CASES if case.id == name)
+
+
+def test_a_circumstance_taken_out_is_noticed(requirements: Requirements, lexicon: Lexicon) -> None:
+    """Every named condition is guarded by one of the cases."""
+    for condition in requirements.conditions:
+        never = condition.model_copy(update={"path": "`false`"})
+        conditions = tuple(never if c is condition else c for c in requirements.conditions)
+        loose = requirements.model_copy(update={"conditions": conditions})
+        assert any(case.report(loose, lexicon) != case.data["expect"] for case in CASES), condition.id

@@ -37,9 +37,9 @@ class Checked:
 class Found:
     """One violation: the facts concerned, the slots an answer would fill, and the words for the question's braces.
 
-    A word `source` goes before the sources of the rule. `id` and `severity` are given where they differ from the rule's, `evidence` where the words are others than
-    those of the facts. What a person has typed in to settle the
-    matter is shown again, but as a note.
+    `id` and `severity` are given where they differ from the rule's, `evidence` where the words are others than those of
+    the facts; a word `source` goes before the rule's sources. What a person has typed in to settle the matter is shown
+    again, but as a note.
     """
 
     facts: tuple[Fact[Any], ...] = ()
