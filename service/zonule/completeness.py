@@ -1,6 +1,7 @@
 """What a note lacks: a record against the requirements. Three states: stated, stated none, not mentioned."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from typing import Any
@@ -23,21 +24,42 @@ class Mention(StrEnum):
     NOT_MENTIONED = "not_mentioned"
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a record tells, seen once for all requirements: slots that hold a value, slots said to hold none."""
+
+    document: Document
+    stated: frozenset[str]
+    none: frozenset[str]
+
+
 def find_missing(record: OperationRecord, requirements: Requirements) -> tuple[Gap, ...]:
     """One gap for each item that `requirements` ask for and the record does not mention, in the order of the files."""
-    document = as_document(record, requirements.conditions)
-    return tuple(gap for item in requirements.items for gap in _gaps_of(item, record, document))
+    told = told_by(record, requirements.conditions)
+    return tuple(gap for item in requirements.items for gap in _gaps_of(item, told))
 
 
-def mention_of(item: Requirement, record: OperationRecord, document: Document) -> Mention:
+def told_by(record: OperationRecord, conditions: Iterable[Condition]) -> Told:
+    """What the record tells, with the circumstances of the operation."""
+    values, remarks = slot_values(record), record.remarks
+    noted = {remark.slot for remark in remarks if remark.status is Status.DONE}
+    not_done = {remark.slot for remark in remarks if remark.status is Status.NOT_DONE}
+    return Told(
+        document=_as_document(record, conditions),
+        stated=frozenset(noted | {value.slot for value in values}),
+        none=frozenset(not_done | {value.slot for value in values if value.text == "none"}),
+    )
+
+
+def mention_of(item: Requirement, told: Told) -> Mention:
     """Whether the record states an item, states that there was none, or keeps silent."""
-    if _says_none(item, record):
+    if item.may_be_none and told.none & set(item.slots):
         return Mention.STATED_NONE
-    stated = _search(item.stated, document) if item.stated else _stated_slots(record) & set(item.slots)
+    stated = _search(item.stated, told.document) if item.stated else told.stated & set(item.slots)
     return Mention.STATED if stated else Mention.NOT_MENTIONED
 
 
-def as_document(record: OperationRecord, conditions: Iterable[Condition]) -> Document:
+def _as_document(record: OperationRecord, conditions: Iterable[Condition]) -> Document:
     """The record as JMESPath expressions see it: facts of this operation only, `is.CONDITION` added."""
     document: dict[str, Any] = _done_only(record.model_dump(mode="json"))
     document["is"] = {}
@@ -46,14 +68,12 @@ def as_document(record: OperationRecord, conditions: Iterable[Condition]) -> Doc
     return document
 
 
-def _gaps_of(item: Requirement, record: OperationRecord, document: Document) -> list[Gap]:
-    if item.when and not _search(item.when, document):
+def _gaps_of(item: Requirement, told: Told) -> list[Gap]:
+    if item.when and not _search(item.when, told.document):
         return []
     if item.lacking:
-        return [_gap_of_fact(item, fact, document) for fact in _search(item.lacking, document) or ()]
-    if mention_of(item, record, document) is Mention.NOT_MENTIONED:
-        return [_gap(item, document)]
-    return []
+        return [_gap_of_fact(item, fact, told.document) for fact in _search(item.lacking, told.document) or ()]
+    return [_gap(item, told.document)] if mention_of(item, told) is Mention.NOT_MENTIONED else []
 
 
 def _gap(item: Requirement, document: Document) -> Gap:
@@ -91,19 +111,6 @@ class _Spoken(_Plain):
 
     def __getitem__(self, key: str) -> str:
         return str(super().__getitem__(key) or "").replace("_", " ")
-
-
-def _stated_slots(record: OperationRecord) -> set[str]:
-    noted = {remark.slot for remark in record.remarks if remark.status is Status.DONE}
-    return noted | {value.slot for value in slot_values(record)}
-
-
-def _says_none(item: Requirement, record: OperationRecord) -> bool:
-    if not item.may_be_none:
-        return False
-    none_said = any(v.slot in item.slots and v.text == "none" for v in slot_values(record))
-    not_done = any(r.slot in item.slots and r.status is Status.NOT_DONE for r in record.remarks)
-    return none_said or not_done
 
 
 def _done_only(held: Any) -> Any:

@@ -70,10 +70,18 @@ def _taken_back(annotation: Annotation, cue: Mention, live: Sequence[Mention]) -
     new = _value_after(annotation, cue, live)
     old = _same_kind_before(annotation, cue, live, new) if new else None
     if old is not None:
-        return [Retracted(m, cue, new) for m in live if m.start == old.start and m.end == old.end]
+        end = _end_of_suture(live, old)
+        return [Retracted(m, cue, new) for m in live if m.start >= old.start and m.end <= end]
     if takes == "clause":
         return _stretch(cue, live, _clause_before(annotation, cue))
     return []
+
+
+def _end_of_suture(live: Sequence[Mention], old: Mention) -> int:
+    """A size taken back takes its material with it ("two 10-0 nylon, no, one 10-0 nylon")."""
+    if old.id != "suture_size":
+        return old.end
+    return next((m.end for m in live if m.kind == "suture_material" and 0 <= m.start - old.end <= 1), old.end)
 
 
 def _stretch(cue: Mention, live: Sequence[Mention], stretch: tuple[int, int]) -> list[Retracted]:
@@ -143,8 +151,9 @@ def _replaces(new: Mention, old: Mention) -> bool:
         return False
     if new.quantity is not None and old.quantity is not None:
         numeric = isinstance(new.quantity.value, float | int) and isinstance(old.quantity.value, float | int)
+        timed = {new.id, old.id} == {"clock_hour", "time_of_day"}
         dated = "date" in new.id and ("date" in old.id or old.id in DATELIKE)
-        return new.id == old.id or dated or (numeric and "number" in (new.id, old.id))
+        return new.id == old.id or dated or timed or (numeric and "number" in (new.id, old.id))
     return new.id != old.id
 
 

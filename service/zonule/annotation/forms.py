@@ -43,7 +43,11 @@ def _all(lexicon: Lexicon) -> Iterator[tuple[tuple[str, ...], Sense]]:
             yield _words(form), Sense("cue", cue.id, cue=cue)
     for correction in lexicon.corrections:
         for form in correction.forms:
-            yield _words(form), Sense("correction", correction.id, correction=correction)
+            words = _words(form)
+            sense = Sense("correction", correction.id, correction=correction)
+            yield words, sense
+            if len(words) > 1 and "," not in words:
+                yield (words[0], ",", *words[1:]), sense
 
 
 def _of_term(term: Term, lexicon: Lexicon) -> Iterator[tuple[tuple[str, ...], Sense]]:

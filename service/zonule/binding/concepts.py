@@ -32,7 +32,10 @@ def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     yield from _bind_diagnoses(reading, sections)
     yield from _bind_same(reading, sections)
     for asserted in reading.of("procedure"):
-        yield found(PROCEDURES, asserted.mention.id, asserted)
+        section = section_at(sections, asserted.mention.start)
+        planned = section is not None and section.field == "plan" and asserted.status is Status.DONE
+        told = Asserted(asserted.mention, Status.PLANNED, section.label) if planned and section else asserted
+        yield found(PROCEDURES, asserted.mention.id, told)
     for kind in ("anesthesia", "technique", "complication", "finding"):
         for asserted in reading.of(kind):
             section = section_at(sections, asserted.mention.start)

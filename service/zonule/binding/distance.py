@@ -7,6 +7,8 @@ from zonule.assertion import Asserted
 from zonule.binding.reading import Reading
 
 TOLLS = {",": 2.5, ".": 9.0, ";": 6.0, ":": 1.0, "\n": 4.0, "and": 2.0, "then": 5.0, "but": 4.0, "(": 0.5, ")": 0.5}
+ENDS = frozenset({".", ";", "!", "?"})
+"""Marks over which a value does not reach forward to a later noun."""
 CROSSING = 4.0
 """Toll for another candidate in between: a value belongs to its neighbor."""
 BEFORE = 0.6
@@ -24,6 +26,8 @@ def measure(reading: Reading, heads: Iterable[Asserted]) -> Callable[[Mention, M
         if second.start < first.end:
             return 0.0
         if second.start - first.end > FAR * 2:
+            return FAR * 3
+        if value.start < head.start and set(reading.gap(first.end, second.start)) & ENDS:
             return FAR * 3
         gap = [reading.words[i] for i in range(first.end, second.start) if i not in dead]
         far = float(len(gap)) + sum(TOLLS.get(word, 0.0) for word in gap)

@@ -48,6 +48,8 @@ def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 def _as_fate(part: Found) -> Found:
     """What is told of a lens not implanted or taken out is done in that sense, though its words are a denial."""
     fated = part.slot.startswith(("lens_not_implanted.", "lens_explanted."))
+    if part.cue is not None and part.cue.id == "standby":
+        return part
     if fated and part.status in (Status.NOT_DONE, Status.HISTORICAL, Status.PLANNED):
         return replace(part, status=Status.DONE, cue=None)
     return part
@@ -125,6 +127,8 @@ def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses:
     fitting = [f for f in fields if _accepts(reading, f.mention, mention) and not _parted(reading, f.mention, mention)]
     field = nearest(fitting, mention, distance, LIMIT)
     lens = nearest(lenses, mention, distance, LIMIT * 1.6)
+    if field is not None and field.mention.id == "axis_deg" and not _axis_of_lens(reading, mention):
+        return None
     if field is not None and (lens is None or distance(field.mention, mention) <= distance(lens.mention, mention) + 4):
         return field.mention.id, field
     if mention.id == "diopter" and lens is not None:
@@ -136,6 +140,15 @@ def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses:
         if any(a.mention.id in TORIC for a in sentence):
             return "axis_deg", lens
     return None
+
+
+def _axis_of_lens(reading: Reading, value: Mention) -> bool:
+    """An axis is the lens's where a toric lens is spoken of, or a lens in the same sentence."""
+    if any(a.mention.id in TORIC for a in reading.of("lens_type")) or any(
+        a.mention.id == "cylinder_d" for a in reading.of("lens_field")
+    ):
+        return True
+    return any(a.mention.key == "thing:lens" for a in reading.between(*reading.sentence(value.start)))
 
 
 def _parted(reading: Reading, field: Mention, value: Mention) -> bool:

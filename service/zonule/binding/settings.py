@@ -193,7 +193,7 @@ def _phase(reading: Reading, value: Mention, parameter: Mention) -> str | None:
             return asserted.mention.id
         if asserted.mention.kind in ("parameter", "quantity"):
             break
-    start = min(value.start, parameter.start)
+    start = value.start if parameter.start < value.start else parameter.start
     reach = max(first, start - PHASE_REACH)
     if short and parameter.id not in GLOBAL and _goes_on(reading, first):
         reach = max(0, start - PHASE_REACH)

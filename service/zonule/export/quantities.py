@@ -76,17 +76,22 @@ def follow_up(days: float) -> str:
 
 
 def setting_amount(setting: Setting) -> str:
-    """The amount without its unit: `65`, `max 45`, `5-40` (en dash), foot position and memory in brackets."""
+    """The amount without its unit, foot position and memory in brackets: `max 45 (memory 2)`."""
+    place = setting_place(setting)
+    return f"{bare_amount(setting)} ({place})" if place else bare_amount(setting)
+
+
+def bare_amount(setting: Setting) -> str:
+    """The amount without its unit: `65`, `max 45`, `5-40` (en dash)."""
     if setting.limit is Limit.RANGE:
-        amount = f"{_or_dots(setting.low)}\N{EN DASH}{_or_dots(setting.high)}"
-    else:
-        amount = ("max " if setting.limit is Limit.MAXIMUM else "") + _or_dots(setting.value)
-    extras = [
-        f"{name} {held}"
-        for name, held in (("foot position", setting.foot_position), ("memory", setting.memory))
-        if held is not None
-    ]
-    return f"{amount} ({', '.join(extras)})" if extras else amount
+        return f"{_or_dots(setting.low)}\N{EN DASH}{_or_dots(setting.high)}"
+    return ("max " if setting.limit is Limit.MAXIMUM else "") + _or_dots(setting.value)
+
+
+def setting_place(setting: Setting) -> str:
+    """Foot position and machine memory, as far as stated: `foot position 3, memory 2`."""
+    held = (("foot position", setting.foot_position), ("memory", setting.memory))
+    return ", ".join(f"{name} {value}" for name, value in held if value is not None)
 
 
 def _or_dots(value: float | None) -> str:

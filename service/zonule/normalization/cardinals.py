@@ -7,6 +7,8 @@ from zonule.normalization.suture_sizes import is_suture_size
 
 DECIMAL_DENOMINATORS = frozenset({2, 4, 5, 8, 10, 20, 100})
 """Denominators whose fractions are written as decimals."""
+LONGEST_STRING = 40
+"""Words in the longest string of digits or letters said one by one."""
 SOUND_SCORE = 0.7
 """How sure a digit is that was heard as a word of the same sound ("two point to")."""
 
@@ -125,7 +127,7 @@ def _read_digits(t: Tokens, i: int) -> Number | None:
     """Two or more digits said one by one: "five oh nine three", "double two"."""
     parts: list[str] = []
     spoken, at = False, i
-    while (at == i or t.joined(at)) and (part := _read_digit(t, at)) is not None:
+    while at < i + LONGEST_STRING and (at == i or t.joined(at)) and (part := _read_digit(t, at)) is not None:
         if at > i and (is_suture_size(t, at) or t.joined_kind(part[1], "S")):
             break
         spoken = spoken or t.kinds[at] != "N"
@@ -233,7 +235,7 @@ def _read_fraction_digits(t: Tokens, i: int) -> Number | None:
     digits, at, score = "", i, None
     if t.words[i] in sounds and (t.joined_kind(i + 1, "ZD") or t.unit_at(i + 1) is not None):
         digits, at, score = str(sounds[t.words[i]]), i + 1, SOUND_SCORE
-    while t.joined(at) and (part := _read_digit(t, at)) is not None and not is_suture_size(t, at):
+    while at < i + LONGEST_STRING and t.joined(at) and (part := _read_digit(t, at)) is not None and not is_suture_size(t, at):
         if digits and t.joined_kind(part[1], "S"):
             break
         digits, at = digits + part[0], part[1]

@@ -2,10 +2,11 @@
 
 from typing import NamedTuple
 
-from zonule.normalization.cardinals import SOUND_SCORE, read_integer
+from zonule.normalization.cardinals import LONGEST_STRING, SOUND_SCORE, read_integer
 from zonule.normalization.number_tokens import Reading, Tokens
 
 VOWELS = frozenset("aeiouy")
+LONGEST_LABEL = 12
 LONGEST_CONSONANTS = 4
 """Consonants written together that still are spelled letters ("hme", "rk")."""
 
@@ -43,7 +44,7 @@ def _read_label(t: Tokens, i: int) -> tuple[int, bool] | None:
             continue
         if len(phrase) == 1 and t.words[i - 1] in lists.not_after and t.joined(i) and t.words[i] == "lot":
             return None
-        while t.words[last] in lists.skipped and _leads_on(t, last):
+        while t.words[last] in lists.skipped and _leads_on(t, last) and last < i + LONGEST_LABEL:
             last += 1
         return (last, spelled_only) if _leads_on(t, last) else None
     return None
@@ -59,7 +60,7 @@ def _read_run(t: Tokens, i: int, *, spelled_only: bool, labelled: bool) -> Readi
     parts: list[str] = []
     spelled = sounded = False
     at = i
-    while at < t.size and (at == i or _continues(t, at, parts)):
+    while at < min(t.size, i + LONGEST_STRING) and (at == i or _continues(t, at, parts)):
         element = _read_element(t, at, first=at == i, after_digit=bool(parts) and parts[-1][-1].isdigit())
         if element is None or (at > i and _is_count(t, at, element)):
             break
@@ -104,7 +105,7 @@ def _continues(t: Tokens, i: int, parts: list[str]) -> bool:
 def _is_digit_group(t: Tokens, i: int) -> bool:
     """Three or more spoken digits, or a typed group of three and more, with no unit behind."""
     at = i
-    while t.kinds[at] in ("Z", "D") and (at == i or t.joined(at)):
+    while at < i + LONGEST_STRING and t.kinds[at] in ("Z", "D") and (at == i or t.joined(at)):
         at += 1
     if at - i >= 3:
         return t.unit_at(at) is None and t.words[at] not in t.vocabulary.lists.point
