@@ -289,10 +289,10 @@ def test_typed_labels() -> None:
 
 
 # ---- pictures --------------------------------------------------------------------------------------------------------
-def picture(path: Path, text: str, form: str) -> Path:
+def picture(path: Path, text: str, form: str, *, gs1: bool = False) -> Path:
     zxingcpp = pytest.importorskip("zxingcpp")
     image = pytest.importorskip("PIL.Image")
-    barcode = zxingcpp.create_barcode(text, getattr(zxingcpp.BarcodeFormat, form))
+    barcode = zxingcpp.create_barcode(text, getattr(zxingcpp.BarcodeFormat, form), gs1=gs1)
     image.fromarray(barcode.to_image(scale=6)).save(path)
     return path
 
@@ -300,6 +300,11 @@ def picture(path: Path, text: str, form: str) -> Path:
 @pytest.mark.parametrize(("text", "form"), [("+A999ABC123DE0/$+1234567Y", "Code128"), (ISBT, "DataMatrix")])
 def test_a_picture_of_a_label(text: str, form: str, tmp_path: Path) -> None:
     assert decode_image(picture(tmp_path / "label.png", text, form)) == parse_label(text)
+
+
+@pytest.mark.parametrize("form", ["DataMatrix", "Code128", "QRCode"])
+def test_a_picture_of_a_gs1_code(form: str, tmp_path: Path) -> None:
+    assert decode_image(picture(tmp_path / "label.png", FDA, form, gs1=True)) == FDA_LABEL
 
 
 def test_pictures_without_a_label(tmp_path: Path) -> None:
