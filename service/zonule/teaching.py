@@ -6,7 +6,7 @@ holds, not about how the operation went.
 
 from dataclasses import dataclass
 
-from zonule.completeness import Document, Mention, as_document, find_missing, mention_of
+from zonule.completeness import Mention, Told, find_missing, mention_of, told_by
 from zonule.export.blocks import AnyFact, Entries, Entry, Outline, Paragraph, Phrase, Section, Table, Tone
 from zonule.export.end_notes import SOURCES
 from zonule.export.open_questions import quoted
@@ -113,26 +113,26 @@ def mark(record: OperationRecord, requirements: Requirements, standard: str = DE
     """
     chosen = requirements.of_set(standard)
     title = next(s.title for s in requirements.sets if s.id == standard)
-    document = as_document(record, requirements.conditions)
+    told = told_by(record, requirements.conditions)
     missing = find_missing(record, chosen)
-    applying = [item for item in chosen.items if _applies(item, document)]
-    return Marking(standard, title, tuple(_mark(item, record, document, missing) for item in applying))
+    applying = [item for item in chosen.items if _applies(item, told)]
+    return Marking(standard, title, tuple(_mark(item, record, told, missing) for item in applying))
 
 
-def _applies(item: Requirement, document: Document) -> bool:
-    """An item without circumstances always applies; one asked of each of several facts when there is such a fact."""
-    if item.when and not compile_path(item.when).search(document):
+def _applies(item: Requirement, told: Told) -> bool:
+    """Whether the circumstances ask for it; an item asked of single facts applies while one of them lacks it."""
+    if item.when and not compile_path(item.when).search(told.document):
         return False
-    return item.lacking is None or bool(compile_path(item.lacking).search(document))
+    return item.lacking is None or bool(compile_path(item.lacking).search(told.document))
 
 
-def _mark(item: Requirement, record: OperationRecord, document: Document, missing: tuple[Gap, ...]) -> Mark:
+def _mark(item: Requirement, record: OperationRecord, told: Told, missing: tuple[Gap, ...]) -> Mark:
     ours = [gap for gap in missing if gap.id == item.id]
     facts = tuple(value.fact for value in slot_values(record) if value.slot in item.slots)
     if ours:
         questions = tuple(dict.fromkeys(gap.question for gap in ours))
         return Mark(item, ours[0].severity, Mention.NOT_MENTIONED, facts, questions)
-    return Mark(item, item.severity, mention_of(item, record, document), facts)
+    return Mark(item, item.severity, mention_of(item, told), facts)
 
 
 def marked_note(marking: Marking, name: str = "") -> Outline:

@@ -21,7 +21,7 @@ def settings_table(record: OperationRecord) -> Table | None:
     known = [name for name in wording()["parameter"] if name in used]
     parameters = known + sorted(used - set(known))
     rows = tuple(_row(phase, parameters, settings) for phase in phases)
-    shares = (12, *[10] * len(parameters)) if len(parameters) > MOST_WIDE_COLUMNS else ()
+    shares = (15, *[10] * len(parameters)) if len(parameters) > MOST_WIDE_COLUMNS else ()
     return Table("Machine settings by phase", ("Phase", *map(parameter_label, parameters)), rows, shares)
 
 
