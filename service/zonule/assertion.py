@@ -13,6 +13,8 @@ TEACHING_CUES = 2
 """Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
 LONG_SENTENCE = 45
 """Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
+LEAD = 5
+"""Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
 LEADING = frozenset({"but", "and", "i", "we", "he", "she", "had", "have", "them", "since", "as", "because", "was", "were", "then", "so", "though", "both", "one", "also", "in", "the", "end"})
@@ -63,8 +65,18 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
         for m in annotation.mentions
         if m.cue is not None
         and m.cue.status is not None
+        and not _of_today(annotation, m)
         and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
     ]
+
+
+def _of_today(annotation: Annotation, cue: Mention) -> bool:
+    """"Ten minutes ago" is no history."""
+    if annotation.words[cue.start : cue.end] != ("ago",):
+        return False
+    return any(m.id == "duration_s" and m.end == cue.start for m in annotation.mentions) or annotation.words[
+        max(0, cue.start - 1)
+    ] in ("minutes", "minute", "hour", "hours", "moment")
 
 
 def _by_scope(annotation: Annotation, cues: Sequence[Mention]) -> dict[int, tuple[Mention, ...]]:
@@ -86,6 +98,8 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
     start, end = clause.start, clause.end
     if cue.scope == "sentence":
         start, end = _sentence_reach(annotation, mention)
+        if cue.direction == "both" and mention.start - clause.start > LEAD and _is_long(annotation, mention):
+            end = mention.start
     if cue.direction == "forward":
         start = mention.end
     elif cue.direction == "backward":
@@ -94,6 +108,11 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _is_long(annotation: Annotation, mention: Mention) -> bool:
+    number = annotation.clauses[annotation.clause_of[mention.start]].sentence
+    return sum(c.end - c.start for c in annotation.clauses if c.sentence == number) > LONG_SENTENCE
 
 
 def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:

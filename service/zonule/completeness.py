@@ -25,7 +25,7 @@ class Mention(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
+class Told:
     """What a record tells, seen once for all requirements: slots that hold a value, slots said to hold none."""
 
     document: Document
@@ -35,34 +35,31 @@ class _Told:
 
 def find_missing(record: OperationRecord, requirements: Requirements) -> tuple[Gap, ...]:
     """One gap for each item that `requirements` ask for and the record does not mention, in the order of the files."""
-    told = _told_by(record, as_document(record, requirements.conditions))
+    told = told_by(record, requirements.conditions)
     return tuple(gap for item in requirements.items for gap in _gaps_of(item, told))
 
 
-def mention_of(item: Requirement, record: OperationRecord, document: Document) -> Mention:
-    """Whether the record states an item, states that there was none, or keeps silent."""
-    return _mention_of(item, _told_by(record, document))
-
-
-def _told_by(record: OperationRecord, document: Document) -> _Told:
+def told_by(record: OperationRecord, conditions: Iterable[Condition]) -> Told:
+    """What the record tells, with the circumstances of the operation."""
     values, remarks = slot_values(record), record.remarks
     noted = {remark.slot for remark in remarks if remark.status is Status.DONE}
     not_done = {remark.slot for remark in remarks if remark.status is Status.NOT_DONE}
-    return _Told(
-        document=document,
+    return Told(
+        document=_as_document(record, conditions),
         stated=frozenset(noted | {value.slot for value in values}),
         none=frozenset(not_done | {value.slot for value in values if value.text == "none"}),
     )
 
 
-def _mention_of(item: Requirement, told: _Told) -> Mention:
+def mention_of(item: Requirement, told: Told) -> Mention:
+    """Whether the record states an item, states that there was none, or keeps silent."""
     if item.may_be_none and told.none & set(item.slots):
         return Mention.STATED_NONE
     stated = _search(item.stated, told.document) if item.stated else told.stated & set(item.slots)
     return Mention.STATED if stated else Mention.NOT_MENTIONED
 
 
-def as_document(record: OperationRecord, conditions: Iterable[Condition]) -> Document:
+def _as_document(record: OperationRecord, conditions: Iterable[Condition]) -> Document:
     """The record as JMESPath expressions see it: facts of this operation only, `is.CONDITION` added."""
     document: dict[str, Any] = _done_only(record.model_dump(mode="json"))
     document["is"] = {}
@@ -71,12 +68,12 @@ def as_document(record: OperationRecord, conditions: Iterable[Condition]) -> Doc
     return document
 
 
-def _gaps_of(item: Requirement, told: _Told) -> list[Gap]:
+def _gaps_of(item: Requirement, told: Told) -> list[Gap]:
     if item.when and not _search(item.when, told.document):
         return []
     if item.lacking:
         return [_gap_of_fact(item, fact, told.document) for fact in _search(item.lacking, told.document) or ()]
-    return [_gap(item, told.document)] if _mention_of(item, told) is Mention.NOT_MENTIONED else []
+    return [_gap(item, told.document)] if mention_of(item, told) is Mention.NOT_MENTIONED else []
 
 
 def _gap(item: Requirement, document: Document) -> Gap:

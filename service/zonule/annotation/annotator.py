@@ -28,7 +28,7 @@ class Annotator:
         taken = bytearray(len(words))
         for mention in quantities:
             taken[mention.start : mention.end] = b"\x01" * (mention.end - mention.start)
-        capital = [text[s:e].isupper() for s, e in zip(starts, ends, strict=True)]
+        capital = [_stands_in_capitals(text, s, e) for s, e in zip(starts, ends, strict=True)]
         mentions = sorted([*quantities, *self.terms.find(words, capital, taken)], key=lambda m: (m.start, m.end))
         mentions = name_sides(words, mentions)
         labels = frozenset(m.start for m in mentions if m.kind == "field")
@@ -37,6 +37,12 @@ class Annotator:
         return Annotation(
             aligned, tuple(words), tuple(starts), tuple(ends), tuple(mentions), tuple(clauses), _index(clauses)
         )
+
+
+def _stands_in_capitals(text: str, start: int, end: int) -> bool:
+    """Whether a word is written in capitals and is no part of a code ("OS-52")."""
+    coded = text[end : end + 1] == "-" and text[end + 1 : end + 2].isalnum() or text[end : end + 1].isdigit()
+    return text[start:end].isupper() and not coded and not (start and text[start - 1] in "-0123456789")
 
 
 def _place(quantities: list[Quantity], starts: list[int], ends: list[int]) -> list[Mention]:

@@ -347,9 +347,15 @@ def _chunk(reading: Reading, i: int) -> Mention:
     """The word with all that is written together with it ("SN" + "60" + "WF")."""
     annotation = reading.annotation
     start, end = i, i + 1
-    while start > 0 and annotation.ends[start - 1] == annotation.starts[start] and reading.words[start - 1].isalnum():
+    text = annotation.aligned.text
+
+    def joined(left: int) -> bool:
+        gap = text[annotation.ends[left] : annotation.starts[left + 1]]
+        return gap in ("", "-") and reading.words[left][-1].isalnum() and reading.words[left + 1][0].isalnum()
+
+    while start > 0 and joined(start - 1):
         start -= 1
-    while end < len(reading.words) and annotation.ends[end - 1] == annotation.starts[end] and reading.words[end].isalnum():
+    while end < len(reading.words) and joined(end - 1):
         end += 1
     return Mention(start, end, "word", "model")
 

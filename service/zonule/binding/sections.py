@@ -27,6 +27,7 @@ REACH = 6
 FARTHEST = 22
 OPEN = frozenset({"plan", "description", "implant"})
 """Labeled parts that reach to the next label."""
+NOT_A_PLAN = frozenset({"different", "original", "initial", "first", "same", "new", "previous"})
 NOTHING = frozenset({"none", "nil", "no", "zero", "same", "uneventful", "not", "minimal", "negligible"})
 AFTER_EYE = frozenset({"right", "left", "both"})
 
@@ -76,7 +77,7 @@ def is_label(reading: Reading, field: Mention) -> bool:
     if field.id == "plan" and following in reading.grammar.auxiliary_past:
         return False
     if field.id in OPEN:
-        return _opens(reading, field) or (field.id == "plan" and before not in reading.grammar.determiner)
+        return _opens(reading, field) or (field.id == "plan" and _orders(reading, field))
     if field.end - field.start > 1 or field.id.startswith(("team", "patient.hospital", "patient.date")):
         return True
     if field.id == "patient.name" and following == "is":
@@ -84,6 +85,18 @@ def is_label(reading: Reading, field: Mention) -> bool:
     if before in reading.grammar.preposition or (before in reading.grammar.determiner and field.id != "patient.name"):
         return following in ("is", "was") and _fits(reading, field, end + 1)
     return _fits(reading, field, end)
+
+
+def _orders(reading: Reading, field: Mention) -> bool:
+    """Whether an order for afterwards follows a word of the plan in running text."""
+    before = reading.words[field.start - 1]
+    if before in reading.grammar.determiner or before in reading.grammar.preposition or before in NOT_A_PLAN:
+        return False
+    near = reading.between(field.end, field.end + 7)
+    ordered = any(
+        a.mention.kind in ("drug", "drug_class", "instruction") or a.mention.id == "duration_days" for a in near
+    )
+    return ordered or field.end - field.start > 1
 
 
 def _starts_name(reading: Reading, i: int) -> bool:
