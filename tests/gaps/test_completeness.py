@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from drafts import Draft, build, read_draft, shown
 
-from zonule.completeness import Mention, as_document, find_missing, mention_of
+from zonule.completeness import Mention, find_missing, mention_of, told_by
 from zonule.errors import LexiconError, UnknownNameError
 from zonule.gap_report import check
 from zonule.lexicon import Lexicon
@@ -79,7 +79,7 @@ def test_three_states(case: dict[str, object], mention: Mention, requirements: R
     """Stated, stated none, not mentioned: silence is not none."""
     item = next(item for item in requirements.items if item.id == "specimens")
     record = build(read_draft(case))
-    assert mention_of(item, record, as_document(record, requirements.conditions)) is mention
+    assert mention_of(item, told_by(record, requirements.conditions)) is mention
 
 
 def test_an_empty_record_lacks_what_can_be_asked_without_knowing_more(
