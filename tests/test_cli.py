@@ -1,29 +1,45 @@
 """Every command as a person types it: what it prints, where it writes, and one sentence for what cannot be used."""
 
+import csv
 import io
 import json
+import os
 import subprocess
 import sys
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from zonule import __version__
 from zonule.cli import main
+from zonule.commands.note import ENDINGS
+from zonule.export import RENDERERS
+from zonule.pipeline import Reader
 
 ROOT = Path(__file__).parents[1]
 SAMPLE = ROOT / "samples" / "01-routine-punctuated.txt"
 LETTER = ROOT / "tests" / "cases" / "not_a_note" / "clinic_letter.txt"
 WITHOUT_EYE = "Phacoemulsification under topical anesthesia. A rhexis was made. The lens was inserted into the bag."
+LABEL = "(01)09506000134352(17)281130(10)LB771(21)53902168"
 Capture = pytest.CaptureFixture[str]
+
+
+shipped = cache(Reader)
+
+
+def reader_of(*folders: Path) -> Reader:
+    """The reader of the shipped lexicon, built once for all tests; one with a clinic's own words anew."""
+    return shipped(*folders) if len(folders) == 1 else Reader(*folders)
 
 
 @pytest.fixture(autouse=True)
 def _elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every command runs in an empty folder, with no clinic's own lexicon."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("zonule.pipeline.Reader", reader_of)
     monkeypatch.delenv("ZONULE_LEXICON", raising=False)
 
 
@@ -54,7 +70,8 @@ def test_note_writes_a_document_and_prints_the_gaps(capsys: Capture) -> None:
     assert main(["note", str(SAMPLE), "-o", "right.docx"]) == 0
     out = capsys.readouterr().out
     assert out.endswith(f"{SAMPLE.name}: note written to right.docx\n")
-    assert zipfile.ZipFile("right.docx").testzip() is None
+    with zipfile.ZipFile("right.docx") as package:
+        assert package.testzip() is None
     assert sorted(p.name for p in Path().iterdir()) == ["right.docx"]
 
 
@@ -103,6 +120,101 @@ def test_requirements_lists_one_set(capsys: Capture) -> None:
     assert "must   operation.eye\n" in capsys.readouterr().out
 
 
+@pytest.mark.parametrize(
+    ("form", "ending", "start"),
+    [
+        ("docx", ".docx", b"PK"),
+        ("html", ".html", b"<!DOCTYPE html>"),
+        ("text", ".txt", b""),
+        ("fhir", ".fhir.json", b"{"),
+        ("cda", ".cda.xml", b"<?xml"),
+        ("eye", ".eye.svg", b"<svg"),
+        ("timeline", ".timeline.svg", b"<svg"),
+    ],
+)
+def test_note_writes_each_format(form: str, ending: str, start: bytes) -> None:
+    command = ["note", str(SAMPLE.with_name("08-timed.srt")), "--format", form, "--answer", "operation.date=2026-03-12"]
+    assert main(command) == 0
+    assert main([*command, "-o", f"own{ending}"]) == 0
+    assert sorted(p.name for p in Path().rglob("*")) == sorted([f"08-timed{ending}", f"own{ending}"])
+    data = Path(f"own{ending}").read_bytes()
+    assert data == Path(f"08-timed{ending}").read_bytes()
+    assert data.startswith(start)
+    assert len(data) > 200
+
+
+def test_every_format_has_an_ending_and_a_renderer() -> None:
+    assert set(ENDINGS) == set(RENDERERS)
+
+
+def slots_with(capsys: Capture, *options: str) -> dict[str, str]:
+    """The slots of a short dictation read with options, the last value of each."""
+    Path("short.txt").write_text(WITHOUT_EYE, "utf-8")
+    assert main(["note", "short.txt", "--show", "slots", *options]) == 0
+    lines = [line.split("\t") for line in capsys.readouterr().out.splitlines() if line.count("\t") == 2]
+    return {slot: f"{value} {place}" for slot, value, place in lines}
+
+
+def test_answers_fill_slots(capsys: Capture) -> None:
+    before = slots_with(capsys)
+    after = slots_with(capsys, "--answer", "operation.eye=left", "--answer", "lens.power_d=21.5")
+    assert after == before | {"operation.eye": "left -", "lens.power_d": "21.5 -"}
+
+
+def test_an_addendum_adds_with_its_words(capsys: Capture) -> None:
+    before = slots_with(capsys)
+    Path("later.txt").write_text("Addendum. The operation was on the left eye.", "utf-8")
+    after = slots_with(capsys, "--addendum", "later.txt")
+    start = len(WITHOUT_EYE) + 1 + len("Addendum. The operation was on the ")
+    assert after == before | {"operation.eye": f"left {start}-{start + len('left eye')}"}
+
+
+def test_a_label_fills_what_it_says(capsys: Capture) -> None:
+    before = slots_with(capsys)
+    after = slots_with(capsys, "--label", LABEL)
+    added = {"lens.serial_number": "53902168 -", "lens.lot_number": "LB771 -", "lens.expiry_date": "2028-11-30 -"}
+    assert after == before | added | {"lens.udi": f"{LABEL} -"}
+
+
+def test_the_list_fills_who_and_when_and_never_what_was_done(capsys: Capture) -> None:
+    before = slots_with(capsys)
+    case = str(SAMPLE.with_name("list.csv"))
+    after = slots_with(capsys, "--case", case, "--patient", "441977")
+    known = {
+        "operation.date": "2026-03-12 -",
+        "patient.date_of_birth": "1952-08-30 -",
+        "patient.hospital_number": "441977 -",
+        "patient.name": "Desmond Hallowell -",
+        "team.surgeon": "Farah Delacombe -",
+    }
+    assert after == before | known
+
+
+def test_label_prints_what_it_says(capsys: Capture) -> None:
+    assert main(["label", LABEL]) == 0
+    assert "serial_number\t53902168\n" in capsys.readouterr().out
+
+
+def test_log_prints_a_row_an_operation(capsys: Capture) -> None:
+    assert main(["log", str(SAMPLE), str(SAMPLE.with_name("08-timed.srt"))]) == 0
+    rows = list(csv.reader(io.StringIO(capsys.readouterr().out)))
+    assert len(rows) == 3
+    assert {len(row) for row in rows} == {len(rows[0])}
+
+
+def test_a_terminal_that_knows_ascii_alone_gets_its_output() -> None:
+    command = [sys.executable, "-m", "zonule.cli", "read", str(SAMPLE)]
+    done = subprocess.run(command, env={**os.environ, "PYTHONIOENCODING": "ascii"}, capture_output=True, check=False)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert b"operation.eye  right" in done.stdout
+
+
+def test_a_reader_that_stops_early_is_no_fault() -> None:
+    command = f'"{sys.executable}" -m zonule.cli requirements | head -1'
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=True)
+    assert (done.stdout.count("\n"), done.stderr) == (1, "")
+
+
 def test_help_and_version(capsys: Capture) -> None:
     assert main([]) == 2
     assert "read" in capsys.readouterr().out
@@ -133,7 +245,7 @@ def folder() -> str:
     return "folder"
 
 
-UNUSABLE = {
+UNUSABLE: Mapping[str, tuple[Callable[[], str], str]] = {
     "missing": (lambda: "missing.txt", "no such file"),
     "empty": (bytes_file("empty.txt", b""), "empty"),
     "binary": (bytes_file("sound.wav", b"RIFF\x00\x00"), "binary data"),
@@ -234,13 +346,48 @@ def test_an_unknown_requirement_set_gets_one_sentence(capsys: Capture) -> None:
     assert "Unknown requirement set 'dance': expected one of " in one_sentence(capsys)
 
 
+@pytest.mark.parametrize(
+    ("options", "sentence"),
+    [
+        (["--answer", "operation.eye"], "expected SLOT=VALUE"),
+        (["--answer", "operation.side=left"], "operation.side"),
+        (["--answer", "operation.eye=upper"], "'upper'"),
+        (["--answer", "lens.power_d=many"], "'many'"),
+        (["--label", "(01)09506000134353"], "09506000134353"),
+        (["--label", "x" * 300], "abel"),
+        (["--label", "missing.png"], "missing.png"),
+        (["--label", str(SAMPLE)], SAMPLE.name),
+        (["--case", "missing.json"], "Case data 'missing.json': expected a readable file"),
+        (["--case", str(SAMPLE)], f"Case data {SAMPLE.name!r}"),
+        (["--case", str(SAMPLE.with_name("list.csv")), "--patient", "0"], "hospital number '0'"),
+        (["--addendum", "missing.txt"], "missing.txt: no such file"),
+        (["--template", "missing.docx"], "missing.docx"),
+        (["--template", str(SAMPLE)], SAMPLE.name),
+    ],
+    ids=lambda value: " ".join(value)[:40] if isinstance(value, list) else "",
+)
+def test_unusable_additions_get_one_sentence(options: list[str], sentence: str, capsys: Capture) -> None:
+    assert main(["note", str(SAMPLE), *options]) == 2
+    errors = capsys.readouterr().err.splitlines()
+    assert len(errors) == 1
+    assert errors[0].startswith("zonule: ")
+    assert sentence in errors[0]
+    assert list(Path().iterdir()) == []
+
+
+@pytest.mark.parametrize("code", ["", "(01)09506000134353", "hello", "missing.png", "x" * 300])
+def test_unusable_labels_get_one_sentence(code: str, capsys: Capture) -> None:
+    assert main(["label", code]) == 2
+    one_sentence(capsys)
+
+
 def test_a_folder_without_gold_gets_one_sentence(capsys: Capture) -> None:
     assert main(["score", "."]) == 2
     assert "gold.toml: no such file" in one_sentence(capsys)
 
 
 def test_a_clinic_adds_its_own_words(capsys: Capture, monkeypatch: pytest.MonkeyPatch) -> None:
-    text = WITHOUT_EYE + " The eye was dressed with a snuggleflap."
+    text = WITHOUT_EYE + " The eye got a snuggleflap."
     Path("short.txt").write_text(text, "utf-8")
     Path("clinic").mkdir()
     Path("clinic/words.toml").write_text('kind = "step"\n[[term]]\nid = "dressing"\nforms = ["snuggleflap"]\n', "utf-8")
