@@ -90,7 +90,8 @@ class ValueRange(Entry):
     """The usual and the possible range of a slot, in the unit that the slot's name ends in.
 
     A term of the lexicon with a range of its own (machine parameters, lens fields) goes before it. `unit` is how the
-    value is spoken of; `slip` names factors by which a value is likely to be off (10 for a lost decimal point).
+    value is spoken of, `shown` how the range is, where its numbers are not for reading; `slip` names factors by which a
+    value is likely to be off (10 for a lost decimal point).
     """
 
     id: str
@@ -98,6 +99,7 @@ class ValueRange(Entry):
     unit: str = ""
     usual: Range
     possible: Range
+    shown: str | None = None
     slip: tuple[float, ...] = ()
 
 

@@ -24,12 +24,16 @@ def find_denied_complications(checked: Checked) -> Iterator[Found]:
     held = checked.record.complications
     stated = held.statement_fact
     denied = ComplicationStatement.NONE in (held.statement, stated.value if stated else None)
-    if denied and held.events and not any(c.id == "complications.statement" for c in checked.record.conflicts):
-        events = ", ".join(spoken_id(event.value) for event in held.events)
-        yield Found(
-            (*present([stated]), *held.events), ("complications.statement",), {"events": events},
-            id="complications.statement",
-        )  # fmt: skip
+    conflicts = [c for c in checked.record.conflicts if c.id == "complications.statement"]
+    if not conflicts and not (denied and held.events):
+        return
+    yield Found(
+        facts=(*present([stated]), *held.events),
+        slots=("complications.statement", "complications.events"),
+        words={"events": ", ".join(spoken_id(event.value) for event in held.events) or "a complication"},
+        id="complications.statement",
+        evidence=tuple(e for conflict in conflicts for e in conflict.evidence),
+    )
 
 
 def find_unexplained_vitrectomies(checked: Checked) -> Iterator[Found]:

@@ -104,8 +104,7 @@ def find_missing_routes(checked: Checked) -> Iterator[Found]:
         bounds = needed.get(fact.value.drug)
         amounts = (fact.value.dose, fact.value.volume_ml)
         if bounds and fact.value.route is None and any(a is not None for a in amounts):
-            words = {"drug": spoken_id(fact.value.drug), "source": bounds.source}
-            yield Found((fact,), _slots(fact, "route"), words)
+            yield Found((fact,), _slots(fact, "route"), {"drug": spoken_id(fact.value.drug)})
 
 
 def find_cautioned_drugs(checked: Checked) -> Iterator[Found]:

@@ -29,6 +29,7 @@ class Bounds:
     usual: Range | None
     possible: Range | None
     slips: tuple[float, ...] = ()
+    shown: str | None = None
 
 
 def bounds_of(checked: Checked, slot: str) -> Bounds | None:
@@ -37,10 +38,10 @@ def bounds_of(checked: Checked, slot: str) -> Bounds | None:
     term = _term(checked, slot)
     name = own.name if own else spoken_name(slot)
     unit = own.unit if own else next((u for end, u in UNIT_NAMES.items() if slot.endswith(end)), "")
-    slips = own.slip if own else ()
+    slips, shown = (own.slip, own.shown) if own else ((), None)
     if term is not None:
-        return Bounds(name, unit, *term, slips)
-    return Bounds(name, unit, own.usual, own.possible, slips) if own else None
+        return Bounds(name, unit, *term, slips, shown)
+    return Bounds(name, unit, own.usual, own.possible, slips, shown) if own else None
 
 
 def _term(checked: Checked, slot: str) -> tuple[Range | None, Range | None] | None:
@@ -161,7 +162,7 @@ def _found(checked: Checked, slot: str, value: float, fact: Fact[Any], severity:
     words = {
         "name": spoken_id(bounds.name),
         "value": _amount(value, bounds.unit),
-        "range": f"{format_number(shown.low)} to {_amount(shown.high, bounds.unit)}",
+        "range": bounds.shown or f"{format_number(shown.low)} to {_amount(shown.high, bounds.unit)}",
         "slip": f" Is it {_amount(slip, bounds.unit)}, {decimal}?" if slip is not None else "",
         "source": shown.source,
     }

@@ -7,16 +7,20 @@ from zonule.consistency.finding import Checked, Found, Rule, spoken_name
 from zonule.filling import PLACES, facts_at
 from zonule.labels import label_conflicts
 from zonule.record import Fact, Unclear
-from zonule.vocabulary import Eye, Severity
+from zonule.vocabulary import Eye, Severity, Status
 
 SUFFIXES = (".case_spelling", ".case", ".label")
 """Endings of conflicts that the list or the label has part in."""
 
 
+OWN_RULE = ("operation.eye", "complications.statement")
+"""Conflicts that a rule of their own asks about."""
+
+
 def find_conflicts(checked: Checked) -> Iterator[Found]:
     """Values of the dictation that contradict each other."""
     for held in checked.record.conflicts:
-        if not held.id.endswith(SUFFIXES):
+        if not held.id.endswith(SUFFIXES) and held.id not in OWN_RULE:
             yield _found(checked, held)
 
 
@@ -25,6 +29,16 @@ def find_both_eyes(checked: Checked) -> Iterator[Found]:
     eye = checked.record.operation.eye
     if eye is not None and eye.value is Eye.BOTH:
         yield Found((eye,), ("operation.eye",), id="operation.eye")
+    yield from (_found(checked, held) for held in checked.record.conflicts if held.id == "operation.eye")
+
+
+def find_other_eyes(checked: Checked) -> Iterator[Found]:
+    """The other eye named by nothing but its name: taken for the other one, but a side may have been misspoken."""
+    for remark in checked.record.remarks:
+        named = remark.slot == "operation.eye" and remark.status is Status.OTHER_EYE
+        if named and remark.cue in (None, *remark.evidence):
+            words = {"side": remark.value}
+            yield Found(slots=("operation.eye",), words=words, id="operation.eye.other", evidence=remark.evidence)
 
 
 def find_case_conflicts(checked: Checked) -> Iterator[Found]:
@@ -99,6 +113,7 @@ def severity_of(checked: Checked, slot: str) -> Severity:
 RULES: dict[str, Rule] = {
     "conflict": find_conflicts,
     "both_eyes": find_both_eyes,
+    "other_eye": find_other_eyes,
     "case": find_case_conflicts,
     "case_spelling": find_case_spellings,
     "label": find_label_conflicts,
