@@ -7,10 +7,8 @@ from zonule.annotation.quantity import Quantity
 from zonule.annotation.quantity_text import Passage
 from zonule.normalization.unit_forms import Unit
 
-_NUMBER = re.compile(
-    r"(?P<odd>\d+(?:[.,]\d+){2,}(?<!\d)|\d+(?:\.\d+){2,}|\d+,\d{1,2}(?!\d)|\d+,\d{4,})"
-    r"|(?P<value>\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d,])|\d+(?:\.\d+)?|\.\d+)(?P<vulgar>[½¼¾])?|(?P<bare>[½¼¾])"
-)
+_BLOB = re.compile(r"(\.?\d+(?:[.,]\d+)*)?([½¼¾])?")
+_VALID = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?|\.\d+")
 _VULGAR = {"½": 0.5, "¼": 0.25, "¾": 0.75, None: 0.0}
 _MIXED = re.compile(r"[ \t]+([1-9])/([2348])(?![\d/])")
 _TO = re.compile(r"\s*[-\u2010-\u2015]?\s*(?:(to|through|till|until|up to)\s+|[-\u2010-\u2015]\s*)(?=[+.\d])")
@@ -61,14 +59,13 @@ def read_plain(p: Passage, at: int, floor: int) -> tuple[list[Quantity], int]:
 def read_number(p: Passage, at: int) -> Number:
     """The number whose first digit is at `at`, with its sign, a leading point and a fraction behind it."""
     start = at - (at > 0 and p.lower[at - 1] == "." and (at == 1 or not p.lower[at - 2].isalnum()))
-    found = _NUMBER.match(p.lower, start)
-    if found is None:
+    found = _BLOB.match(p.lower, start)
+    if found is None or found.end() == start:
         return Number(at, at + 1, None)
-    end = found.end()
-    if found["odd"]:
+    digits, end = found[1], found.end()
+    if digits and not _VALID.fullmatch(digits):
         return Number(start, end, None)
-    digits = found["value"]
-    value = (float(digits.replace(",", "")) if digits else 0.0) + _VULGAR[found["vulgar"] or found["bare"]]
+    value = (float(digits.replace(",", "")) if digits else 0.0) + _VULGAR[found[2]]
     mixed = _MIXED.match(p.lower, end) if digits and digits.isdigit() else None
     if mixed and int(mixed[1]) < int(mixed[2]):
         value, end = value + int(mixed[1]) / int(mixed[2]), mixed.end()

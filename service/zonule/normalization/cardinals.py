@@ -9,6 +9,8 @@ DECIMAL_DENOMINATORS = frozenset({2, 4, 5, 8, 10, 20, 100})
 """Denominators whose fractions are written as decimals."""
 LONGEST_STRING = 40
 """Words in the longest string of digits or letters said one by one."""
+LONGEST_TYPED = 3
+"""Typed single digits in a row before a spoken one, which alone makes a string of them."""
 SOUND_SCORE = 0.7
 """How sure a digit is that was heard as a word of the same sound ("two point to")."""
 
@@ -131,6 +133,8 @@ def _read_digits(t: Tokens, i: int) -> Number | None:
         if at > i and (is_suture_size(t, at) or t.joined_kind(part[1], "S")):
             break
         spoken = spoken or t.kinds[at] != "N"
+        if not spoken and at >= i + LONGEST_TYPED:
+            return None
         parts.append(part[0])
         at = part[1]
     at = _drop_trailing_zero(t, i, at, parts)

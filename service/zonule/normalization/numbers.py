@@ -49,7 +49,11 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
 
 def _stands_alone(t: Tokens, i: int) -> bool:
     """Whether the number word at `i` cannot go on: most numbers, and so the quick way."""
-    return t.kinds[i] in ("D", "T", "Y", "N") and t.words[i + 1] not in t.vocabulary.continuing and t.kinds[i + 1] != "N"
+    if t.kinds[i] not in ("D", "T", "Y", "N"):
+        return False
+    if not t.joints[i + 1]:
+        return t.kinds[i] != "N" or t.gap(i + 1) != ""
+    return t.words[i + 1] not in t.vocabulary.continuing and t.kinds[i + 1] != "N"
 
 
 def _read_alone(t: Tokens, i: int) -> Reading | None:
