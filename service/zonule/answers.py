@@ -4,8 +4,12 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from rapidfuzz import process
+
 from zonule.errors import InputError, UnknownNameError
 from zonule.filling import PLACES, ROUTES, fact_for, facts_at, parse_value, place_of, put
+from zonule.lexicon import Lexicon
+from zonule.lexicon.schema import Kind
 from zonule.record import DrugGiven, Fact, Implant, OperationRecord, Remark
 from zonule.record.slots import format_value
 from zonule.vocabulary import Origin, Status
@@ -21,18 +25,66 @@ DRUG_FIELD = re.compile(r"drugs\.(?P<name>\w+)\.(?P<field>strength|volume_ml|dos
 IMPLANT_FIELD = re.compile(r"other_implants\.(?P<name>\w+)\.(?P<field>identifier)")
 
 
-def apply_answers(record: OperationRecord, answers: Mapping[str, str]) -> OperationRecord:
+KINDS: Mapping[str, tuple[Kind, ...]] = {
+    "anesthesia": ("anesthesia",),
+    "antibiotic_prophylaxis": ("drug",),
+    "complications.events": ("complication",),
+    "findings": ("finding",),
+    "lens.location": ("lens_location",),
+    "lens.material": ("lens_material",),
+    "main_incision.kind": ("incision_kind",),
+    "nucleus.technique": ("technique",),
+    "operation.postoperative_diagnosis": ("diagnosis",),
+    "operation.preoperative_diagnosis": ("diagnosis",),
+    "operation.procedures": ("procedure",),
+    "plan.drops": ("drug", "drug_class"),
+    "steps": ("step",),
+    "viscoelastic": ("viscoelastic",),
+}
+"""Slots whose values are concepts of the lexicon, and of which kinds."""
+CLOSED = ("anesthesia", "lens.location", "main_incision.kind", "operation.procedures", "steps", "viscoelastic")
+"""Slots that take no value that the lexicon does not know."""
+
+
+def apply_answers(
+    record: OperationRecord, answers: Mapping[str, str], lexicon: Lexicon | None = None
+) -> OperationRecord:
     """The record with `answers`: slot → value in the grammar of the slot view (record contract, section 5).
 
     Members of a list are separated by semicolons and replace the list; an empty value empties the slot. A drug's
     strength, volume, dose or route is `drugs.DRUG.FIELD`, an implant's number `other_implants.KIND.identifier`.
     A value repeated as it stands is confirmed and keeps its words. An answer settles the dictation's own conflict
-    about its slot. Raises UnknownNameError for a slot that does not
+    about its slot. With a `lexicon`, trade words are read as their concepts (`sub-Tenon` is `sub_tenon`), and a slot of
+    the trade's own vocabulary takes no other. Raises UnknownNameError for a slot that does not
     exist and InputError for a value that the slot does not take.
     """
     for slot, value in answers.items():
-        record = _apply(record, slot.strip(), _checked(slot, value))
+        name, text = slot.strip(), _checked(slot, value)
+        record = _apply(record, name, _as_concepts(name, text, lexicon) if lexicon else text)
     return record
+
+
+def _as_concepts(slot: str, value: str, lexicon: Lexicon) -> str:
+    kinds = KINDS.get(slot)
+    if kinds is None:
+        return value
+    return "; ".join(_concept(slot, part.strip(), kinds, lexicon) for part in value.split(";") if part.strip())
+
+
+def _concept(slot: str, words: str, kinds: tuple[Kind, ...], lexicon: Lexicon) -> str:
+    """The id that the words name, by id or form; other words as they are, where the slot takes them."""
+    terms = [term for kind in kinds for term in lexicon.of_kind(kind)]
+    named = _bare(words)
+    found = next((t.id for t in terms if named in {_bare(t.id), *map(_bare, t.forms)}), None)
+    if found is None and slot in CLOSED and words != "none":
+        near = process.extract(words, [term.id for term in terms], limit=4)
+        known = ", ".join(repr(name) for name, *_ in near)
+        raise InputError(f"Answer for {slot!r}: expected a word of the trade, perhaps {known}; got {words!r}.")
+    return found or words
+
+
+def _bare(words: str) -> str:
+    return " ".join(re.findall(r"[^\W_]+", words.casefold()))
 
 
 def _checked(slot: str, value: object) -> str:

@@ -141,6 +141,27 @@ def test_complications_follow_their_statement() -> None:
 
 
 @pytest.mark.parametrize(
+    ("slot", "words", "values"),
+    [
+        ("anesthesia", "Sub-Tenon; topical anaesthesia", ["sub_tenon", "topical"]),
+        ("lens.location", "sulcus", ["sulcus"]),
+        ("operation.preoperative_diagnosis", "nuclear sclerotic cataract", ["nuclear_sclerotic_cataract"]),
+        ("steps", "capsulorrhexis", ["capsulorhexis"]),
+        ("antibiotic_prophylaxis", "none", ["none"]),
+        ("operation.preoperative_diagnosis", "something rare", ["something rare"]),
+        ("lens.model", "Q 9", ["Q 9"]),
+    ],
+)
+def test_trade_words_are_read_as_their_concepts(slot: str, words: str, values: list[str], lexicon: Lexicon) -> None:
+    assert values_of(apply_answers(OperationRecord(), {slot: words}, lexicon), slot) == values
+
+
+def test_a_slot_of_the_trades_own_vocabulary_takes_no_other(lexicon: Lexicon) -> None:
+    with pytest.raises(InputError, match="Answer for 'anesthesia': expected a word of the trade, perhaps 'topical'"):
+        apply_answers(OperationRecord(), {"anesthesia": "topicul"}, lexicon)
+
+
+@pytest.mark.parametrize(
     ("slot", "value", "words"),
     [
         ("operation.eye", "port", "Value of 'operation.eye': expected one of right, left, both, got 'port'"),

@@ -79,6 +79,22 @@ def find_same_serials(checked: Checked) -> Iterator[Found]:
                 yield Found((one, two), ("lens.serial_number",), words)
 
 
+def find_label_of_another_lens(checked: Checked) -> Iterator[Found]:
+    """A label with the serial number of a lens that is not in the eye."""
+    printed = checked.label.serial_number if checked.label else None
+    for lens in checked.record.lenses:
+        said = lens.serial_number
+        if lens.status is not LensStatus.IMPLANTED and said and printed and same_identifier(said.value, printed):
+            words = {"serial": printed, "other": spoken_id(lens.status.value)}
+            yield Found((said,), ("lens.serial_number",), words)
+
+
+def find_label_notes(checked: Checked) -> Iterator[Found]:
+    """What is odd about the code of the label, though it can be read."""
+    for note in checked.label.notes if checked.label else ():
+        yield Found(slots=("lens.expiry_date",), words={"note": note})
+
+
 def find_axis_without_cylinder(checked: Checked) -> Iterator[Found]:
     """An axis of a lens whose cylinder was said to be zero."""
     for lens in _lenses(checked, LensStatus.IMPLANTED):
@@ -121,6 +137,8 @@ RULES: dict[str, Rule] = {
     "lens.two_implanted": find_two_lenses,
     "lens.opened_not_implanted": find_unused_lenses,
     "lens.same_serial": find_same_serials,
+    "lens.label_of_another": find_label_of_another_lens,
+    "lens.label_note": find_label_notes,
     "lens.axis_without_cylinder": find_axis_without_cylinder,
     "lens.aphakia": find_aphakia_with_lens,
 }
