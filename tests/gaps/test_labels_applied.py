@@ -1,6 +1,7 @@
 """Lens labels as pictures, and what a label does to a record."""
 
 import re
+import sys
 from pathlib import Path
 
 import pytest
@@ -113,3 +114,14 @@ def test_the_examples_of_the_page_are_labels() -> None:
     examples = re.findall(r"`(\(01\)[^`]+|\+[A-Z0-9/$+]+|=/[^`]+|\{[^`]+\})`", page)
     assert len(examples) == 4
     assert all(parse_label(example) for example in examples)
+
+
+def test_without_the_extra_one_sentence_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """HIBC and ICCBBA codes and typed labels need no library."""
+    for module in ("biip", "zxingcpp"):
+        monkeypatch.setitem(sys.modules, module, None)
+    with pytest.raises(LabelError, match=r"GS1 codes: expected the extra 'labels'"):
+        parse_label(FDA)
+    with pytest.raises(LabelError, match=r"Pictures: expected the extra 'labels'"):
+        decode_image(tmp_path / "label.png")
+    assert parse_label(ISBT).serial_number == "000025"
