@@ -16,7 +16,7 @@ from zonule.dictation import Dictation, read_text
 from zonule.export.docx import render_docx
 from zonule.export.options import DocumentOptions
 from zonule.gap_report import check
-from zonule.lexicon import Cue, load_lexicon
+from zonule.lexicon import load_lexicon
 from zonule.pipeline import Reader
 from zonule.record import Evidence, Fact, OperationRecord, gap_lines, slot_lines, slot_values
 from zonule.requirements import Requirements
@@ -49,8 +49,8 @@ def words() -> tuple[tuple[str, ...], ...]:
         groups.setdefault(term.kind or "word", set()).update(term.forms)
     for action in lexicon.actions:
         groups.setdefault("action", set()).update(action.verbs, action.nouns)
-    for cue in (*lexicon.cues, *lexicon.corrections):
-        groups.setdefault("cue" if isinstance(cue, Cue) else "correction", set()).update(cue.forms)
+    groups["cue"] = {form for cue in lexicon.cues for form in cue.forms}
+    groups["correction"] = {form for correction in lexicon.corrections for form in correction.forms}
     groups["mark"] = {form for mark in lexicon.marks for form in mark.forms}
     groups["mishearing"] = {heard for entry in lexicon.mishearings for heard in entry.heard}
     return tuple(tuple(sorted(group)) for group in groups.values() if group)
