@@ -13,6 +13,10 @@ TEACHING_CUES = 2
 """Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
 LONG_SENTENCE = 45
 """Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
+FAR = 12
+"""Clauses that a sentence-wide cue may reach over in raw text."""
+REACH = 60
+"""Words over which a list of denials is followed."""
 LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
@@ -74,7 +78,8 @@ def _of_today(annotation: Annotation, cue: Mention) -> bool:
     """"Ten minutes ago" is no history."""
     if annotation.words[cue.start : cue.end] != ("ago",):
         return False
-    return any(m.id == "duration_s" and m.end == cue.start for m in annotation.mentions) or annotation.words[
+    before = annotation.mentions_between(max(0, cue.start - 4), cue.start)
+    return any(m.id == "duration_s" and m.end == cue.start for m in before) or annotation.words[
         max(0, cue.start - 1)
     ] in ("minutes", "minute", "hour", "hours", "moment")
 
@@ -111,8 +116,7 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
 
 
 def _is_long(annotation: Annotation, mention: Mention) -> bool:
-    number = annotation.clauses[annotation.clause_of[mention.start]].sentence
-    return sum(c.end - c.start for c in annotation.clauses if c.sentence == number) > LONG_SENTENCE
+    return annotation.sentence_length(mention.start) > LONG_SENTENCE
 
 
 def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
@@ -120,7 +124,7 @@ def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
     words = annotation.words[start : cue.start]
     if not set(words) <= PRONOUNS | LEADING or len(words) > 4:
         return start
-    if any(start <= m.start < cue.start and m.kind not in SILENT_KINDS for m in annotation.mentions):
+    if any(m.kind not in SILENT_KINDS for m in annotation.mentions_between(start, cue.start)):
         return start
     at = annotation.clause_of[start]
     return annotation.clauses[at - 1].start if at else start
@@ -129,17 +133,11 @@ def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
 def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]:
     at = annotation.clause_of[mention.start]
     clauses = annotation.clauses
-    number = clauses[at].sentence
-    first = at
-    while first and clauses[first - 1].sentence == number:
-        first -= 1
-    last = at
-    while last + 1 < len(clauses) and clauses[last + 1].sentence == number:
-        last += 1
+    first, last = annotation.sentences[clauses[at].sentence]
     if clauses[last].end - clauses[first].start <= LONG_SENTENCE:
         return clauses[first].start, clauses[last].end
     reach = at
-    while reach < last and clauses[reach + 1].tense not in ("past", "none"):
+    while reach < min(last, at + FAR) and clauses[reach + 1].tense not in ("past", "none"):
         reach += 1
     return clauses[at].start, clauses[reach].end
 
@@ -151,8 +149,8 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
     denied: list[int] = []
     kind = ""
     at = cue.end
-    following = [m for m in annotation.mentions if m.start >= cue.end and m.kind not in SILENT_KINDS]
-    for mention in following[:24]:
+    near = annotation.mentions_between(cue.end, cue.end + REACH)
+    for mention in (m for m in near if m.kind not in SILENT_KINDS):
         gap = [annotation.words[i] for i in range(at, mention.start)]
         if not denied and (mention.start >= min(clause_end, cue.end + window) or "," in gap or "." in gap):
             break

@@ -6,6 +6,8 @@ from zonule.annotation.mentions import Annotation, Mention
 from zonule.assertion import Asserted
 from zonule.vocabulary import Status
 
+MOST = 40
+"""Mentions of the other side that are followed; a dictation names it a few times."""
 NAMES = frozenset({"one", "side", "eye", "lens", "was"})
 """Words behind a bare "left" or "right" that make it an eye ("the left one", "the right was done last year")."""
 LONG_SENTENCE = 45
@@ -24,7 +26,7 @@ def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> li
     if other is None or not named:
         return list(asserted)
     marked: dict[int, Mention] = {}
-    for mention in named:
+    for mention in named[:MOST]:
         for clause in _reach(annotation, mention, sides):
             marked.setdefault(clause, mention)
     return [_marked(a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
@@ -65,9 +67,7 @@ def _operated(annotation: Annotation, sides: Sequence[Mention]) -> str:
 def _anchored(annotation: Annotation, side: Mention) -> bool:
     clause = annotation.clause_of[side.start]
     start = max(0, side.start - 14)
-    for mention in annotation.mentions:
-        if not start <= mention.start < side.end + 8:
-            continue
+    for mention in annotation.mentions_between(start, side.end + 8):
         same = annotation.clause_of[mention.start] == clause
         if same and mention.cue is not None and mention.cue.anchor:
             return True
@@ -86,12 +86,13 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
         return []
     reach = [first]
     sentence = annotation.clauses[first].sentence
-    length = sum(c.end - c.start for c in annotation.clauses if c.sentence == sentence)
-    anchors = {annotation.clause_of[m.start] for m in annotation.mentions if m.cue is not None and m.cue.anchor}
+    length = annotation.sentence_length(side.start)
+    sided = {annotation.clause_of[m.start] for m in sides}
     for number in range(first + 1, min(first + 6, len(annotation.clauses))):
         clause = annotation.clauses[number]
         words = annotation.words[clause.start : clause.end]
-        if clause.sentence != sentence or number in anchors or any(annotation.clause_of[m.start] == number for m in sides):
+        anchored = any(m.cue is not None and m.cue.anchor for m in annotation.mentions_between(clause.start, clause.end))
+        if clause.sentence != sentence or anchored or number in sided:
             break
         told_on = words[:1] == ("and",) and not {"i", "we"} & set(words)
         goes_on = {"that", "it", "which"} & set(words[:3]) or clause.tense == "none" or told_on

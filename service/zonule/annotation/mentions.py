@@ -1,6 +1,8 @@
 """What annotation hands over: words, mentions and clauses of a text, as frozen values of our own."""
 
+from bisect import bisect_left
 from dataclasses import dataclass
+from functools import cached_property
 
 from zonule.annotation.quantities import Quantity
 from zonule.lexicon import Correction, Cue, Term
@@ -44,7 +46,7 @@ class Clause:
     subject: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Annotation:
     """A text with its words, mentions in order, and clauses.
 
@@ -58,6 +60,27 @@ class Annotation:
     mentions: tuple[Mention, ...]
     clauses: tuple[Clause, ...]
     clause_of: tuple[int, ...]
+
+    @cached_property
+    def _mention_starts(self) -> list[int]:
+        return [m.start for m in self.mentions]
+
+    def mentions_between(self, start: int, end: int) -> tuple[Mention, ...]:
+        """The mentions that start in this range of words."""
+        return self.mentions[bisect_left(self._mention_starts, start) : bisect_left(self._mention_starts, end)]
+
+    @cached_property
+    def sentences(self) -> dict[int, tuple[int, int]]:
+        """The clauses of each sentence: first and last (inclusive), by its number."""
+        bounds: dict[int, tuple[int, int]] = {}
+        for at, clause in enumerate(self.clauses):
+            bounds[clause.sentence] = (bounds.get(clause.sentence, (at, at))[0], at)
+        return bounds
+
+    def sentence_length(self, word: int) -> int:
+        """How many words the sentence of a word has."""
+        first, last = self.sentences[self.sentence_of(word)]
+        return self.clauses[last].end - self.clauses[first].start
 
     def span(self, start: int, end: int) -> Span:
         """Where the words `start` to `end` stand in the dictation as received."""
