@@ -43,60 +43,93 @@ class Corrected:
     cues: tuple[Mention, ...] = ()
 
 
+class _Live:
+    """The mentions that still stand while corrections are applied in order; looked at by stretches of words."""
+
+    def __init__(self, annotation: Annotation) -> None:
+        self.annotation = annotation
+        self._gone: set[int] = set()
+        self._changed: dict[int, Mention] = {}
+
+    def between(self, start: int, end: int) -> list[Mention]:
+        held = self.annotation.mentions_between(start, end)
+        return [self._changed.get(id(m), m) for m in held if m.correction is None and id(m) not in self._gone]
+
+    def all(self) -> tuple[Mention, ...]:
+        return tuple(self.between(0, len(self.annotation.words)))
+
+    def take_back(self, found: Sequence[Retracted]) -> None:
+        taken = {(r.mention.start, r.mention.end) for r in found}
+        for start, end in taken:
+            held = self.annotation.mentions_between(start, start + 1)
+            self._gone.update(id(m) for m in held if m.end == end and m.correction is None)
+        for retracted in found:
+            self._inherit(retracted)
+
+    def _inherit(self, retracted: Retracted) -> None:
+        """A bare new number takes the unit of the one it replaces ("nineteen diopters, sorry, twenty")."""
+        new, old = retracted.by, retracted.mention
+        if new is None or new.quantity is None or old.quantity is None or new.id != "number" or old.id == "number":
+            return
+        quantity = replace(new.quantity, dimension=old.quantity.dimension, unit=old.quantity.unit)
+        for mention in self.annotation.mentions_between(new.start, new.start + 1):
+            if mention.quantity is not None:
+                self._changed[id(mention)] = replace(mention, id=old.id, quantity=quantity)
+
+
 def apply_corrections(annotation: Annotation) -> Corrected:
     """Take back what the speaker took back; nothing else is deleted."""
     cues = [m for m in annotation.mentions if m.correction is not None]
     if not cues:
         return Corrected(annotation, ())
-    live = [m for m in annotation.mentions if m.correction is None]
+    live = _Live(annotation)
     retracted: list[Retracted] = []
     counted: set[int] = set()
     for cue in cues:
-        if cue.start in counted:
-            continue
-        found = _taken_back(annotation, cue, live)
+        found = _taken_back(live, cue) if cue.start not in counted else []
         if found:
             counted.add(cue.start)
-        gone = {id(r.mention) for r in found}
-        retracted.extend(found)
-        live = _inherit([m for m in live if id(m) not in gone], found)
-    return Corrected(replace(annotation, mentions=tuple(live)), tuple(retracted), tuple(cues))
+            live.take_back(found)
+            retracted.extend(found)
+    return Corrected(replace(annotation, mentions=live.all()), tuple(retracted), tuple(cues))
 
 
-def _taken_back(annotation: Annotation, cue: Mention, live: Sequence[Mention]) -> list[Retracted]:
+def _taken_back(live: _Live, cue: Mention) -> list[Retracted]:
     takes = cue.correction.takes if cue.correction else "value"
     if takes == "sentence":
-        return _stretch(cue, live, _sentence_before(annotation, cue))
-    new = _value_after(annotation, cue, live)
-    old = _same_kind_before(annotation, cue, live, new) if new else None
+        return _stretch(live, cue, _sentence_before(live.annotation, cue))
+    new = _value_after(live, cue)
+    old = _same_kind_before(live, cue, new) if new else None
     if old is not None:
         end = _end_of_suture(live, old)
-        return [Retracted(m, cue, new) for m in live if m.start >= old.start and m.end <= end]
+        return [Retracted(m, cue, new) for m in live.between(old.start, end) if m.end <= end]
     if takes == "clause":
-        return _stretch(cue, live, _clause_before(annotation, cue))
+        return _stretch(live, cue, _clause_before(live.annotation, cue))
     return []
 
 
-def _end_of_suture(live: Sequence[Mention], old: Mention) -> int:
+def _end_of_suture(live: _Live, old: Mention) -> int:
     """A size taken back takes its material with it ("two 10-0 nylon, no, one 10-0 nylon")."""
     if old.id != "suture_size":
         return old.end
-    return next((m.end for m in live if m.kind == "suture_material" and 0 <= m.start - old.end <= 1), old.end)
+    behind = live.between(old.end, old.end + 2)
+    return next((m.end for m in behind if m.kind == "suture_material"), old.end)
 
 
-def _stretch(cue: Mention, live: Sequence[Mention], stretch: tuple[int, int]) -> list[Retracted]:
-    start, end = stretch
-    return [Retracted(m, cue, None) for m in live if start <= m.start < end and m.kind not in ("word", "cue", "field", "title")]
+def _stretch(live: _Live, cue: Mention, stretch: tuple[int, int]) -> list[Retracted]:
+    return [Retracted(m, cue, None) for m in live.between(*stretch) if m.kind not in ("word", "cue", "field", "title")]
 
 
 def _sentence_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
     """The words of the sentence that the cue follows; of its own when words stand before it there."""
-    at = annotation.clause_of[cue.start]
-    number = annotation.clauses[at].sentence
-    spoken = [c for c in annotation.clauses if c.sentence == number and c.start < cue.start]
-    if not any(annotation.words[i].isalnum() for c in spoken for i in range(c.start, min(c.end, cue.start))):
-        spoken = [c for c in annotation.clauses[:at] if c.sentence == number - 1]
-    return (spoken[0].start, min(spoken[-1].end, cue.start)) if spoken else (cue.start, cue.start)
+    number = annotation.sentence_of(cue.start)
+    first = annotation.clauses[annotation.sentences[number][0]].start
+    if any(annotation.words[i].isalnum() for i in range(first, cue.start)):
+        return first, cue.start
+    if number - 1 not in annotation.sentences:
+        return cue.start, cue.start
+    before, last = annotation.sentences[number - 1]
+    return annotation.clauses[before].start, annotation.clauses[last].end
 
 
 def _clause_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
@@ -108,23 +141,19 @@ def _clause_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
     return max(before.start, cue.start - STRETCH), min(before.end, cue.start)
 
 
-def _value_after(annotation: Annotation, cue: Mention, live: Sequence[Mention]) -> Mention | None:
-    for mention in live:
-        if mention.start < cue.end or mention.kind not in VALUE_KINDS:
-            continue
-        return mention if mention.start - cue.end <= AHEAD else None
-    return None
+def _value_after(live: _Live, cue: Mention) -> Mention | None:
+    ahead = live.between(cue.end, cue.end + AHEAD + 1)
+    return next((m for m in ahead if m.kind in VALUE_KINDS), None)
 
 
-def _same_kind_before(
-    annotation: Annotation, cue: Mention, live: Sequence[Mention], new: Mention
-) -> Mention | None:
+def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None:
     """The nearest earlier mention that `new` can replace; an identical one is no correction."""
     weak = cue.correction is not None and cue.correction.weak
     reach = REACH if not weak else REACH // 2
+    annotation = live.annotation
     if weak and not _turns(annotation, cue, new):
         return None
-    for mention in reversed(live):
+    for mention in reversed(live.between(max(0, cue.start - reach - 8), cue.start)):
         if mention.end > cue.start or mention.kind not in VALUE_KINDS:
             continue
         if weak and annotation.sentence_of(mention.start) != annotation.sentence_of(cue.start):
@@ -155,14 +184,3 @@ def _replaces(new: Mention, old: Mention) -> bool:
         dated = "date" in new.id and ("date" in old.id or old.id in DATELIKE)
         return new.id == old.id or dated or timed or (numeric and "number" in (new.id, old.id))
     return new.id != old.id
-
-
-def _inherit(live: list[Mention], found: list[Retracted]) -> list[Mention]:
-    """A bare new number takes the unit of the one it replaces ("nineteen diopters, sorry, twenty")."""
-    for taken in found:
-        new, old = taken.by, taken.mention
-        if new is None or new.quantity is None or old.quantity is None or new.id != "number" or old.id == "number":
-            continue
-        quantity = replace(new.quantity, dimension=old.quantity.dimension, unit=old.quantity.unit)
-        live = [replace(m, id=old.id, quantity=quantity) if m is new else m for m in live]
-    return live

@@ -6,6 +6,9 @@ from zonule.annotation.mentions import Annotation, Mention
 from zonule.assertion import Asserted
 from zonule.vocabulary import Status
 
+APART = frozenset({Status.HISTORICAL, Status.PLANNED, Status.OTHER_EYE})
+LONG_AGO = frozenset({"duration_years", "month", "date"})
+"""Quantities beside a side that tell of another day."""
 MOST = 40
 """Mentions of the other side that are followed; a dictation names it a few times."""
 NAMES = frozenset({"one", "side", "eye", "lens", "was"})
@@ -22,7 +25,7 @@ def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> li
     told = {a.mention.start for a in asserted if a.status is Status.DONE and a.mention.kind == "eye"}
     operated = _operated(annotation, [m for m in sides if m.start in told])
     other = OPPOSITE.get(operated)
-    named = [m for m in sides if m.id == other]
+    named = [m for m in sides if m.id == other and _told_apart(annotation, m, asserted)]
     if other is None or not named:
         return list(asserted)
     marked: dict[int, Mention] = {}
@@ -100,3 +103,22 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
             break
         reach.append(number)
     return reach
+
+
+def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Asserted]) -> bool:
+    """Whether talk of the other side says that it is of another day or another operation.
+
+    Without such words both sides are named for one operation, which is a contradiction and must be asked about.
+    """
+    clause = annotation.clauses[annotation.clause_of[side.start]]
+    start, end = max(clause.start - 12, side.start - 16, 0), min(clause.end + 4, side.end + 16)
+    sentence = annotation.sentence_of(side.start)
+    for mention in annotation.mentions_between(start, end):
+        if annotation.sentence_of(mention.start) != sentence:
+            continue
+        if mention.key == "word:another_day" or (mention.kind == "quantity" and mention.id in LONG_AGO):
+            return True
+        if mention.cue is not None and mention.cue.status in APART:
+            return True
+    own = [a for a in asserted if a.mention.start == side.start and a.mention.kind == "eye"]
+    return any(a.status in APART for a in own) or annotation.words[side.end : side.end + 1] == ("one",)

@@ -1,8 +1,10 @@
 """Words → sentences and clauses: runs around one predicate each, found by punctuation where there is any and by
 subjects and predicates where there is none."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from zonule.annotation.mentions import Clause, Mention
 from zonule.lexicon import Lexicon
@@ -11,6 +13,8 @@ SHORT_LINE = 55
 """Characters; a line that is shorter ends its sentence, a longer one may be wrapped."""
 RAW_SENTENCE = 60
 """Words; a longer stretch without punctuation is taken for raw recognizer output."""
+LONGEST = 800
+"""Words; a longer stretch without punctuation is cut, wherever that falls."""
 ABBREVIATED = {"dr", "mr", "mrs", "ms", "prof", "no", "vs", "approx", "st"}
 
 
@@ -58,7 +62,13 @@ def split_sentences(text: str, words: Sequence[str], starts: Sequence[int], labe
             line_start = starts[i] + 1
         elif word in ".!?;" and _ends_sentence(text, words, starts, i):
             firsts.append(i + 1)
-    return [f for f in dict.fromkeys(firsts) if f < len(words)]
+    return _broken(sorted({f for f in firsts if f < len(words)}), len(words))
+
+
+def _broken(firsts: list[int], end: int) -> list[int]:
+    """No stretch is longer than LONGEST words, so that the time for a text grows with its length and no faster."""
+    bounds = [*firsts, end]
+    return [at for first, last in pairwise(bounds) for at in range(first, last, LONGEST)]
 
 
 def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: int) -> bool:
@@ -74,6 +84,10 @@ def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: in
 class _Predicate:
     start: int
     end: int
+
+
+def _starts_at(predicate: _Predicate) -> int:
+    return predicate.start
 
 
 def find_clauses(
@@ -170,12 +184,12 @@ def _cut_lists(
     found = []
     bounds = [*cuts, last]
     for start, end in zip(bounds, bounds[1:], strict=False):
-        inside = [p for p in predicates if start <= p.start < end]
+        inside = predicates[bisect_left(predicates, start, key=_starts_at) : bisect_left(predicates, end, key=_starts_at)]
         if not inside:
             continue
         at = inside[-1].end
-        listed = sorted(h for h in heads if at < h < end and _stands_alone(words, at, h, heads, actions, grammar))
-        found += listed[:1]
+        listed = (h for h in range(at + 1, end) if h in heads and _stands_alone(words, at, h, heads, actions, grammar))
+        found += [h for h in (next(listed, None),) if h is not None]
     return found
 
 
@@ -189,7 +203,7 @@ def _stands_alone(
             return False
         if word in grammar.determiner or word in grammar.preposition or word == ",":
             return False
-        if any(start <= i < end for start, end in heads.items() if start >= head - 8):
+        if any(heads.get(start, 0) > i for start in range(head - 8, i + 1)):
             return True
         if word in grammar.pronoun:
             return True
@@ -230,7 +244,7 @@ def _subject_start(
             break
         if words[i] in grammar.determiner and (i == start or words[i - 1] not in grammar.preposition):
             return i
-    nearest = [h for h in heads if start <= h < end and end - heads[h] <= 2]
+    nearest = [h for h in range(start, end) if h in heads and end - heads[h] <= 2]
     return max(nearest) if nearest else (end if end > start else None)
 
 

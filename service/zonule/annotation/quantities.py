@@ -52,7 +52,7 @@ def _cross_before(p: Passage, at: int, floor: int) -> int:
 
 
 def _read_times(p: Passage, at: int, cross: int) -> tuple[list[Quantity], int] | None:
-    """"x4", "x 4", "times 4"; `cross` is where the multiplication sign would stand."""
+    """ "x4", "x 4", "times 4"; `cross` is where the multiplication sign would stand."""
     if cross < 0 or p.lower[cross] not in "x×t" or (cross and p.lower[cross - 1].isalnum()):
         return None
     number = read_number(p, at)

@@ -8,7 +8,6 @@ from zonule.annotation.quantity_text import Passage
 
 LONGEST_VALUE = 5
 """Characters of the longest bare number that could be a value and no identifier ("22.25")."""
-LABEL_REACH = 4
 _LIST = re.compile(r"\s*(?:,\s*)?(?:and|or|&)\s+(?:one\s+)?(?:at\s+)?|\s*[,/]\s*")
 _OR = re.compile(r"\s+or\s+")
 _TIME_JOINT = re.compile(r"\s*(?:,|and)?\s*")
@@ -56,19 +55,34 @@ def _follows(first: Quantity, second: Quantity) -> bool:
 
 def _clash(p: Passage, first: Quantity, second: Quantity, gap: str) -> bool:
     """Two bare numbers in a row before one unit: whichever was meant, it is not the second alone."""
-    if first.dimension != "number" or second.unit is None or gap.strip() or "\n" in gap or second.dimension in _TOGETHER:
+    if (
+        first.dimension != "number"
+        or second.unit is None
+        or gap.strip()
+        or "\n" in gap
+        or second.dimension in _TOGETHER
+    ):
         return False
-    if second.limit != "fixed" or first.limit != "fixed" or p.lower[first.end - 1] == "+" or p.lower[second.start] in "+-":
+    if (
+        second.limit != "fixed"
+        or first.limit != "fixed"
+        or p.lower[first.end - 1] == "+"
+        or p.lower[second.start] in "+-"
+    ):
         return False
     if first.end - first.start > LONGEST_VALUE or second.dimension == "clock_hour":
         return False
-    before = p.all_words_before(first.start)[-LABEL_REACH:]
-    return before[-1:] == [] or (before[-1] not in p.units.words.lists.numbered and p.units.label_words.isdisjoint(before))
+    return p.last_word(first.start) not in p.units.words.lists.numbered and not p.behind_label(first.start)
 
 
 def _share_unit(first: Quantity, second: Quantity, gap: str) -> Quantity:
     """The unit said once for a list: "2, 6 and 10 o'clock", "2 or 3 mm"."""
-    if first.dimension != "number" or first.limit != "fixed" or second.unit is None or not isinstance(second.value, float):
+    if (
+        first.dimension != "number"
+        or first.limit != "fixed"
+        or second.unit is None
+        or not isinstance(second.value, float)
+    ):
         return first
     listed = _LIST.fullmatch(gap) or (second.dimension == "clock_hour" and not gap.strip())
     if second.dimension in _SHARED and listed and _fits(first, second):

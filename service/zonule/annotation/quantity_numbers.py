@@ -17,6 +17,7 @@ _BY = re.compile(r"\s*[x×]\s*(?=\.?\d)|\s+by\s+(?=\.?\d)")
 _ORDINAL = re.compile(r"(?:st|nd|rd|th)(?![^\W_])")
 _CHAIN = re.compile(r"\d+(?:[-/]\d+){2,}|\d+/\d+(?![\d.])")
 """Digits strung together by hyphens or slashes that are no date: an identifier."""
+_PAIR = re.compile(r"\d+-\d+(?![\d.])")
 _LONG = re.compile(r"\d{13,}")
 """More digits than any value has."""
 _SIGNS = "+-\u2212\u2013"
@@ -37,7 +38,7 @@ class Number(NamedTuple):
 def read_plain(p: Passage, at: int, floor: int) -> tuple[list[Quantity], int]:
     """The quantities whose first digit is at `at`, and where to go on; `floor` is the end of the quantity before."""
     chain = _CHAIN.match(p.lower, at) or _LONG.match(p.lower, at)
-    if chain:
+    if chain or (chain := _labelled_pair(p, at)):
         return [], chain.end()
     number = read_number(p, at)
     unit, end = _unit_behind(p, number)
@@ -54,6 +55,12 @@ def read_plain(p: Passage, at: int, floor: int) -> tuple[list[Quantity], int]:
     if unit is None and number.end < len(p.lower) and (p.lower[number.end].isalpha() or p.lower[number.end] == "_"):
         return [], _word_end(p, number.end)
     return _read_range(p, number, unit, end, floor) or ([_single(p, number, unit, end, floor)], end)
+
+
+def _labelled_pair(p: Passage, at: int) -> re.Match[str] | None:
+    """ "905-2144" behind the label of an identifier is no range."""
+    pair = _PAIR.match(p.lower, at)
+    return pair if pair and p.behind_label(at) else None
 
 
 def read_number(p: Passage, at: int) -> Number:
@@ -79,7 +86,12 @@ def _sign_before(lower: str, start: int) -> int:
     """Where the sign of a number stands; `start` where it has none. A dash between words is no sign."""
     if start and lower[start - 1] in _SIGNS:
         return start - 1 if start == 1 or lower[start - 2] in " \t\n(:,=@/" else start
-    if start > 1 and lower[start - 1] == " " and lower[start - 2] in _SIGNS and lower[max(0, start - 4) : start - 2].rstrip()[-1:] in (":", "=", "("):
+    if (
+        start > 1
+        and lower[start - 1] == " "
+        and lower[start - 2] in _SIGNS
+        and lower[max(0, start - 4) : start - 2].rstrip()[-1:] in (":", "=", "(")
+    ):
         return start - 2
     return start
 
@@ -93,7 +105,11 @@ def _unit_behind(p: Passage, number: Number) -> tuple[Unit | None, int]:
 
 def _is_days(p: Passage, number: Number, found: tuple[Unit, int]) -> bool:
     """A small "d" behind "for 7" means days and is left to a person."""
-    return found[0].dimension == "diopter" and p.text[found[1] - 1] == "d" and p.last_word(number.start) in ("for", "in", "after", "x")
+    return (
+        found[0].dimension == "diopter"
+        and p.text[found[1] - 1] == "d"
+        and p.last_word(number.start) in ("for", "in", "after", "x")
+    )
 
 
 def _word_end(p: Passage, at: int) -> int:
@@ -160,8 +176,10 @@ def _limit_behind(p: Passage, end: int) -> tuple[str, int]:
     return ("maximum" if found[1] else "minimum"), found.end()
 
 
-def _read_range(p: Passage, first: Number, unit: Unit | None, end: int, floor: int) -> tuple[list[Quantity], int] | None:
-    """"5 to 40 cc", "5-40", "between 5 and 40": one range, or two states where something changed."""
+def _read_range(
+    p: Passage, first: Number, unit: Unit | None, end: int, floor: int
+) -> tuple[list[Quantity], int] | None:
+    """ "5 to 40 cc", "5-40", "between 5 and 40": one range, or two states where something changed."""
     before = p.words_before(first.start, floor)
     last = before[-1] if before else ""
     joint = _TO.match(p.lower, end) or (_AND.match(p.lower, end) if last in ("between", "betwixt") else None)
@@ -206,7 +224,7 @@ def _range_start(p: Passage, before: list[str], start: int) -> int:
 
 
 def _read_factors(p: Passage, first: Number) -> Quantity | None:
-    """"6 x 4 mm"."""
+    """ "6 x 4 mm"."""
     joint = _BY.match(p.lower, first.end)
     if joint is None or first.value is None:
         return None

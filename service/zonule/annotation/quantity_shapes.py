@@ -5,8 +5,8 @@ from collections.abc import Collection
 
 from zonule.annotation.quantity import Quantity
 from zonule.annotation.quantity_text import Passage
-from zonule.normalization.clock_times import names_time
 from zonule.normalization.calendar_days import full_year, iso_date, resolve_numeric
+from zonule.normalization.clock_times import names_time
 
 _ISO = re.compile(r"((?:19|20)\d{2})-(\d{1,2})-(\d{1,2})(?![\d-])")
 _SLASHED = re.compile(r"(\d{1,2})([/.-])(\d{1,2})\2((?:19|20)\d{2}|\d{2})(?![\d/-]|\.\d)")
@@ -22,7 +22,8 @@ _HALF = re.compile(r"\s*(?:([ap])\.?\s?m\b\.?)|\s+in the (morning|afternoon|even
 _HOURS = re.compile(r"\s*(?:hours|hrs|h)\b")
 _DIAL = re.compile(r"\s*(?:o['’]?\s?clock\b(?:\s+position\b)?|position\b|meridian\b)")
 _DAY_NAME = re.compile(
-    r"(\d{1,2})(st|nd|rd|th)?[\s-]*(?:day\s+)?(of\s+)?([a-z]{3,9})\b\.?(?:,?[\s-]*(?:of\s+)?['’]?((?:19|20)\d{2}|\d{2})(?![\d:.,/-]\d|\d))?"
+    r"(\d{1,2})(st|nd|rd|th)?[\s-]*(?:day\s+)?(of\s+)?([a-z]{3,9})\b\.?"
+    r"(?:(?:,?[\s-]*(?:of\s+)?((?:19|20)\d{2})|[\s-]*['’]?(\d{2}))(?![\d:.,/-]\d|\d))?"
 )
 _NAME_DAY = re.compile(r"(\d{1,2})(st|nd|rd|th)?(?:\s*,\s*|\s+)((?:19|20)\d{2})(?!\d)")
 _NAME_YEAR = re.compile(r"((?:19|20)\d{2})(?![\d-])")
@@ -49,8 +50,11 @@ def read_shape(p: Passage, at: int, *, day_first: bool) -> Quantity | None:
     mark = p.lower[behind.end() : behind.end() + 1] if behind else ""
     if mark == ":":
         return _read_clock(p, at) or _read_ratio(p, at)
-    if mark and mark in "/-.\u2010\u2011\u2012\u2013":
-        return _read_numeric_date(p, at, day_first=day_first) or _read_month(p, at) or _read_suture(p, at) or _read_slash(p, at) or _read_point_time(p, at)
+    if mark == ".":
+        return _read_numeric_date(p, at, day_first=day_first) or _read_point_time(p, at)
+    if mark and mark in "/-\u2010\u2011\u2012\u2013":
+        marked = _read_numeric_date(p, at, day_first=day_first) or _read_month(p, at)
+        return marked or _read_suture(p, at) or _read_slash(p, at) or _read_day_name(p, at)
     return _read_words(p, at)
 
 
@@ -79,7 +83,9 @@ def _read_numeric_date(p: Passage, at: int, *, day_first: bool) -> Quantity | No
     if not found:
         return None
     birth = is_labelled(p, at, p.units.words.birth_labels)
-    return _date(p, at, found.end(), resolve_numeric(int(found[1]), int(found[3]), found[4], day_first=day_first, birth=birth))
+    return _date(
+        p, at, found.end(), resolve_numeric(int(found[1]), int(found[3]), found[4], day_first=day_first, birth=birth)
+    )
 
 
 def _date(p: Passage, start: int, end: int, iso: str | None) -> Quantity:
@@ -102,16 +108,19 @@ def _read_month(p: Passage, at: int) -> Quantity | None:
 
 
 def _read_day_name(p: Passage, at: int) -> Quantity | None:
-    """"14th of March 2026", "14-Mar-26", "3rd of April"."""
+    """ "14th of March 2026", "14-Mar-26", "3rd of April"."""
     found = _DAY_NAME.match(p.lower, at)
     month = p.units.words.months.get(found[4]) if found else None
     if found is None or month is None:
         return None
-    if found[5] is None:
-        return _day_month(p, at, found.end(4), int(found[1]), month, sure=bool(found[2] or found[3]) or _is_name(p, found.start(4)))
+    year = found[5] or (found[6] if found[6] and p.unit_at(found.end(), 10.0) is None else None)
+    if year is None:
+        return _day_month(
+            p, at, found.end(4), int(found[1]), month, sure=bool(found[2] or found[3]) or _is_name(p, found.start(4))
+        )
     birth = is_labelled(p, at, p.units.words.birth_labels)
-    year = full_year(found[5], birth=birth)
-    iso = iso_date(year, month, int(found[1])) if year is not None else None
+    whole = full_year(year, birth=birth)
+    iso = iso_date(whole, month, int(found[1])) if whole is not None else None
     return _date(p, at, found.end(), iso)
 
 
@@ -132,7 +141,7 @@ def _is_name(p: Passage, at: int) -> bool:
 
 
 def _read_name_day(p: Passage, at: int) -> Quantity | None:
-    """"March 14, 2026", "March 2026", "August 14th"; the month stands before `at`."""
+    """ "March 14, 2026", "March 2026", "August 14th"; the month stands before `at`."""
     before = _MONTH_BEFORE.search(p.lower, max(0, at - 12), at)
     month = p.units.words.months.get(before[1]) if before else None
     if before is None or month is None or (before.start(1) and p.lower[before.start(1) - 1].isalnum()):
@@ -154,7 +163,7 @@ def _read_name_day(p: Passage, at: int) -> Quantity | None:
 
 
 def _read_clock(p: Passage, at: int) -> Quantity | None:
-    """"14:30", "2:15 p.m.", "7:30 position", "1:30 min"."""
+    """ "14:30", "2:15 p.m.", "7:30 position", "1:30 min"."""
     found = _CLOCK.match(p.lower, at)
     if not found:
         return None
@@ -186,7 +195,7 @@ def _time(p: Passage, start: int, end: int, hour: str, minute: int) -> Quantity:
 
 
 def _read_point_time(p: Passage, at: int) -> Quantity | None:
-    """"14.30 hrs", "start 9.45": a point in a time counts only with "hours" behind or a label before."""
+    """ "14.30 hrs", "start 9.45": a point in a time counts only with "hours" behind or a label before."""
     found = _POINT_TIME.match(p.lower, at)
     if not found or int(found[1]) > 23:
         return None
@@ -196,9 +205,11 @@ def _read_point_time(p: Passage, at: int) -> Quantity | None:
 
 
 def _read_bare_time(p: Passage, at: int) -> Quantity | None:
-    """"1430 hours", "start time 0845", "9 am"."""
+    """ "1430 hours", "start time 0845", "9 am"."""
     found = _MILITARY.match(p.lower, at)
-    if found and (_HOURS.match(p.lower, found.end()) or (has_time_label(p, at) and p.unit_at(found.end(), 1000.0) is None)):
+    if found and (
+        _HOURS.match(p.lower, found.end()) or (has_time_label(p, at) and p.unit_at(found.end(), 1000.0) is None)
+    ):
         quantity = _time(p, at, found.end(), found[1], int(found[2]))
         return Quantity(quantity.start, quantity.end, "time_of_day", quantity.value)
     found = _HOUR_ALONE.match(p.lower, at)
@@ -213,7 +224,7 @@ def _read_ratio(p: Passage, at: int) -> Quantity | None:
 
 
 def _read_one_in(p: Passage, at: int) -> Quantity | None:
-    """"1 in 10,000", "1 in 10": ten and more, no unit behind."""
+    """ "1 in 10,000", "1 in 10": ten and more, no unit behind."""
     found = _ONE_IN.match(p.lower, at)
     below = int(found[1].replace(",", "")) if found else 0
     if found is None or below < 10 or p.unit_at(found.end(), float(below)) is not None:
@@ -229,7 +240,7 @@ def _read_suture(p: Passage, at: int) -> Quantity | None:
 
 
 def _read_slash(p: Passage, at: int) -> Quantity | None:
-    """"2/52", "6/9", "1/3 of", "1/3 mil"."""
+    """ "2/52", "6/9", "1/3 of", "1/3 mil"."""
     found = _SLASH.match(p.lower, at)
     if not found:
         return None
@@ -240,7 +251,9 @@ def _read_slash(p: Passage, at: int) -> Quantity | None:
     if below in lines and not (below == 12 and before in words.durations_before and before != "at"):
         return Quantity(at, end, "acuity", found.group())
     if below in _WEEKS and 0 < above <= 52 and "." not in found.group():
-        return Quantity(at, end, "duration_days", float(above * _WEEKS[below]), unit={7: "day", 52: "week", 12: "month"}[below])
+        return Quantity(
+            at, end, "duration_days", float(above * _WEEKS[below]), unit={7: "day", 52: "week", 12: "month"}[below]
+        )
     if not 0 < above < below <= 100:
         odd = p.unit_at(end, 10.0)
         return Quantity(at, odd[1], "unreadable_number", p.text[at : odd[1]], unit=odd[0].id) if odd else None

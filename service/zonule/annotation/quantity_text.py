@@ -36,7 +36,14 @@ class Units:
     def signals(self) -> frozenset[str]:
         """Words directly before a number that can change how it is read."""
         words = self.words.units.words
-        signals = {*self.maximum_before, *self.minimum_before, *words.between, *words.about, *words.axes, *words.changes}
+        signals = {
+            *self.maximum_before,
+            *self.minimum_before,
+            *words.between,
+            *words.about,
+            *words.axes,
+            *words.changes,
+        }
         return frozenset(signals | {"from", "between", "on", "x"})
 
     @cached_property
@@ -95,6 +102,15 @@ class Passage:
                 return words[place + 1 :]
             words[place] = words[place].strip("(:,=\"'")
         return words
+
+    def behind_label(self, at: int) -> bool:
+        """Whether the label of an identifier stands right before `at` ("serial number is")."""
+        for word in reversed(self.all_words_before(at)):
+            if word in self.units.label_words:
+                return True
+            if word not in self.units.words.identifiers.skipped:
+                return False
+        return False
 
     def start_of(self, words: list[str], at: int) -> int:
         """Where `words`, the last ones before `at`, start."""

@@ -1,5 +1,6 @@
 """The plan: drops, follow-up, instructions."""
 
+from bisect import bisect_left
 from collections.abc import Iterator
 
 from zonule.annotation.mentions import Mention
@@ -47,7 +48,8 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
     _, last = reading.sentence(drug.mention.start)
     end = min(last, drug.mention.end + HOME_REACH)
     following = [a.mention.start for a in reading.between(drug.mention.end, end) if a.mention.kind in ("step", "drug")]
-    return any(drug.mention.end <= at < min([end, *following]) for at in reading.frequencies)
+    at = bisect_left(reading.frequencies, drug.mention.end)
+    return at < len(reading.frequencies) and reading.frequencies[at] < min([end, *following])
 
 
 def _ordered(asserted: Asserted) -> Asserted:

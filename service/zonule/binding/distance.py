@@ -1,5 +1,6 @@
 """How far a value stands from what it could belong to: words between them, with a toll for what lies there."""
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable
 
 from zonule.annotation.mentions import Mention
@@ -31,7 +32,7 @@ def measure(reading: Reading, heads: Iterable[Asserted]) -> Callable[[Mention, M
             return FAR * 3
         gap = [reading.words[i] for i in range(first.end, second.start) if i not in dead]
         far = float(len(gap)) + sum(TOLLS.get(word, 0.0) for word in gap)
-        far += CROSSING * sum(first.end <= s < second.start for s in starts)
+        far += CROSSING * (bisect_left(starts, second.start) - bisect_left(starts, first.end))
         if value.start < head.start:
             far = far * BEFORE if len(gap) <= 4 else far + 2.0
         elif reading.annotation.clause_of[first.start] != reading.annotation.clause_of[second.start]:

@@ -53,8 +53,8 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
                     if "complete" in reading.gap(value.mention.end, value.mention.end + 7):
                         yield found("capsulorhexis.complete", True, value, named)
     apart = measure(reading, [*heads, *reading.of("step", "drug", "anesthesia")])
+    candidates = [h for h in heads if not (h.mention.kind == "instrument")]
     for value in _places(reading, heads):
-        candidates = [h for h in heads if not (h.mention.kind == "instrument")]
         if value.mention.kind == "site":
             head = nearest(candidates, value.mention, apart, SITE_LIMIT)
         else:

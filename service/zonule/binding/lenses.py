@@ -1,6 +1,7 @@
 """Lenses: model, powers, identity and place of each lens said, and what became of it."""
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -8,7 +9,7 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.distance import measure
 from zonule.binding.found import Found, found
-from zonule.binding.reading import Reading, nearest
+from zonule.binding.reading import Reading, around, nearest
 from zonule.binding.sections import Section, section_at
 from zonule.record.slots import format_number
 from zonule.vocabulary import LensStatus, Status
@@ -94,7 +95,8 @@ def _prefix(reading: Reading, mention: Mention) -> str:
     start = max(first, clause.start, mention.start - WINDOW)
     end = min(last, mention.end + WINDOW)
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
-    told = [fate for at, fate in reading.lens_fates if start <= at < stop]
+    first_fate = bisect_left(reading.lens_fates, (start, ""))
+    told = [fate for at, fate in reading.lens_fates[first_fate : first_fate + 20] if at < stop]
     return FATES["lens_explanted"] if "lens_explanted" in told else told[0] if told else "lens"
 
 
@@ -124,7 +126,7 @@ def _numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 
 def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses: list[Asserted], distance):  # type: ignore[no-untyped-def]
     mention = value.mention
-    fitting = [f for f in fields if _accepts(reading, f.mention, mention) and not _parted(reading, f.mention, mention)]
+    fitting = [f for f in around(fields, mention.start) if _accepts(reading, f.mention, mention) and not _parted(reading, f.mention, mention)]
     field = nearest(fitting, mention, distance, LIMIT)
     lens = nearest(lenses, mention, distance, LIMIT * 1.6)
     if field is not None and field.mention.id == "axis_deg" and not _axis_of_lens(reading, mention):
@@ -264,7 +266,7 @@ def _model_by_place(reading: Reading) -> Iterator[Found]:
     seen: set[int] = set()
     for anchor in anchors:
         model = _code_near(reading, anchor.mention)
-        if model is None or model.start in seen or any(_close(x.mention, model) for x in labeled):
+        if model is None or model.start in seen or any(_close(x.mention, model) for x in around(labeled, model.start)):
             continue
         seen.add(model.start)
         prefix = _prefix(reading, model)
@@ -365,7 +367,7 @@ def _expiry(reading: Reading) -> Iterator[Found]:
     for value in reading.of("quantity"):
         if value.mention.id not in ("date", "month") or value.mention.quantity is None:
             continue
-        before = [x for x in labels if 0 <= value.mention.start - x.mention.end <= 4]
+        before = [x for x in around(labels, value.mention.start) if 0 <= value.mention.start - x.mention.end <= 4]
         if before:
             label = before[-1]
             yield found(f"{_prefix(reading, label.mention)}.expiry_date", str(value.mention.quantity.value), value, label)

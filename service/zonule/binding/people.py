@@ -132,12 +132,11 @@ def _after_retraction(reading: Reading, section: Section) -> int:
     """Behind the label, or behind the wording that takes the first value back ("618, correction, 681204")."""
     start = section.start
     for cue in reading.corrections:
+        if not start <= cue.start <= start + 8:
+            continue
         taken = any(i in reading.taken_back for i in range(start, cue.start))
-        if start <= cue.start <= start + 8 and (
-            taken or (section.field.startswith(("team.", "patient.name")) and _strong(cue))
-        ):
-            if cue.start > min(start + LONGEST + 3, section.end + 1):
-                continue
+        named = section.field.startswith(("team.", "patient.name")) and _strong(cue)
+        if (taken or named) and cue.start <= min(start + LONGEST + 3, section.end + 1):
             start = cue.end
     while start < len(reading.words) and reading.words[start] in (",", "the", "it", "was", "is", "number"):
         start += 1
@@ -149,8 +148,7 @@ def _strong(cue: Mention) -> bool:
 
 
 def _is_cased(reading: Reading) -> bool:
-    text = reading.annotation.aligned.text
-    return any(a.isupper() and b.islower() for a, b in zip(text[:2000], text[1:2001], strict=False))
+    return reading.cased
 
 
 def _is_name(reading: Reading, start: int, i: int, capitals: bool) -> bool:

@@ -1,7 +1,7 @@
 """What all binding rooms look at: one dictation's asserted mentions with the neighborhood of each word."""
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -99,6 +99,12 @@ class Reading:
         return ""
 
     @cached_property
+    def cased(self) -> bool:
+        """Whether the text has capitalized words; raw recognizer output has none."""
+        text = self.annotation.aligned.text[:2000]
+        return any(a.isupper() and b.islower() for a, b in zip(text, text[1:], strict=False))
+
+    @cached_property
     def dead_words(self) -> frozenset[int]:
         """Words that were taken back, the wording that took them back, and the commas around."""
         dead = set(self.taken_back)
@@ -134,16 +140,21 @@ class Reading:
 def nearest(
     candidates: Sequence[Asserted], at: Mention, distance: Callable[[Mention, Mention], float], limit: float
 ) -> Asserted | None:
-    """The candidate with the smallest `distance` to `at`, None if all are farther than `limit`."""
+    """The candidate with the smallest `distance` to `at`, None if all are farther than `limit`.
+
+    `candidates` stand in the order of the text; only those nearby are looked at.
+    """
     best: Asserted | None = None
     least = limit
-    for candidate in candidates:
+    for candidate in around(candidates, at.start):
         far = distance(candidate.mention, at)
         if far < least:
             best, least = candidate, far
     return best
 
 
-def pairs(items: Sequence[Asserted]) -> Iterator[tuple[Asserted, Asserted]]:
-    """Neighbors in order."""
-    return zip(items, items[1:], strict=False)
+def around(candidates: Sequence[Asserted], word: int, reach: int = 60) -> Sequence[Asserted]:
+    """Those of `candidates`, in the order of the text, that start within `reach` words of a place."""
+    first = bisect_left(candidates, word - reach, key=lambda a: a.mention.start)
+    last = bisect_left(candidates, word + reach, key=lambda a: a.mention.start)
+    return candidates[first:last]

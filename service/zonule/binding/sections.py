@@ -1,5 +1,6 @@
 """Which labeled part of the dictation a word stands in: after "Procedure:", "plan", "complications" and the like."""
 
+from bisect import bisect_right
 from dataclasses import dataclass
 
 from zonule.annotation.mentions import Mention
@@ -57,10 +58,8 @@ def find_sections(reading: Reading) -> list[Section]:
 
 def section_at(sections: list[Section], word: int) -> Section | None:
     """The labeled part that holds a word, None outside all."""
-    for section in reversed(sections):
-        if section.label.start <= word:
-            return section if word < section.end else None
-    return None
+    at = bisect_right(sections, word, key=lambda section: section.label.start) - 1
+    return sections[at] if at >= 0 and word < sections[at].end else None
 
 
 def is_label(reading: Reading, field: Mention) -> bool:

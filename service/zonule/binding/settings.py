@@ -6,7 +6,7 @@ from dataclasses import replace
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
-from zonule.binding.reading import PUNCTUATION, Reading
+from zonule.binding.reading import PUNCTUATION, Reading, around
 from zonule.binding.sections import Section
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit
@@ -83,7 +83,7 @@ def _lens_power(reading: Reading, power: Mention) -> bool:
 
 def _parameter_of(reading: Reading, value: Asserted, parameters: Sequence[Asserted]) -> Asserted | None:
     mention = value.mention
-    fitting = [p for p in parameters if _accepts(reading, p.mention, mention)]
+    fitting = [p for p in around(parameters, mention.start) if _accepts(reading, p.mention, mention)]
     before = [p for p in fitting if p.mention.end <= mention.start and _joined(reading, p.mention, mention)]
     after = [p for p in fitting if p.mention.start >= mention.end and _joined(reading, mention, p.mention)]
     left = before[-1] if before else None

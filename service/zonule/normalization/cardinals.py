@@ -29,7 +29,11 @@ def read_number(t: Tokens, i: int) -> Number | None:
 
 def read_integer(t: Tokens, i: int) -> Number | None:
     """A whole number (or typed decimal) that starts with the word at `i`."""
-    return _read_scales(t, i) or _read_digits(t, i) or _read_short_hundreds(t, i) or read_small(t, i) or _read_typed(t, i)
+    if not t.kinds[i + 1] and t.words[i + 1] not in t.vocabulary.numbers.repeats:
+        return (read_small(t, i) or _read_typed(t, i)) if t.kinds[i] != "S" else _read_scales(t, i)
+    return (
+        _read_scales(t, i) or _read_digits(t, i) or _read_short_hundreds(t, i) or read_small(t, i) or _read_typed(t, i)
+    )
 
 
 def read_small(t: Tokens, i: int) -> Number | None:
@@ -56,6 +60,8 @@ def _read_typed(t: Tokens, i: int) -> Number | None:
 
 def _read_scales(t: Tokens, i: int) -> Number | None:
     """Numbers with hundred, thousand or million in them; None where there is none of these."""
+    if "S" not in t.kinds[i : i + 4]:
+        return None
     total, ceiling, at = 0, 10**9, i
     while (group := _read_group(t, at, first=at == i)) is not None:
         value, last = group
@@ -106,8 +112,8 @@ def _read_plain(t: Tokens, i: int) -> tuple[int, int] | None:
 
 
 def _bare_scale_counts(t: Tokens, i: int) -> bool:
-    """"A hundred", or "hundred percent"."""
-    return t.words[i - 1] in ("a", "an") and t.joined(i) or t.unit_at(i + 1) is not None
+    """ "A hundred", or "hundred percent"."""
+    return (t.words[i - 1] in ("a", "an") and t.joined(i)) or t.unit_at(i + 1) is not None
 
 
 def _skips_and(t: Tokens, i: int) -> int:
@@ -115,7 +121,7 @@ def _skips_and(t: Tokens, i: int) -> int:
 
 
 def _parts_two_values(t: Tokens, first: int, last: int) -> bool:
-    """"vacuum two hundred and thirty flow": a parameter on either side parts what "and" would join.
+    """ "vacuum two hundred and thirty flow": a parameter on either side parts what "and" would join.
 
     A parameter that has a number of its own behind it parts nothing ("three hundred and eighty flow thirty five").
     """
@@ -147,7 +153,11 @@ def _read_digit(t: Tokens, i: int) -> tuple[str, int] | None:
     """One digit, or a doubled one."""
     kind = t.kinds[i]
     if kind in ("Z", "D") or (kind == "N" and len(t.words[i]) == 1):
-        return (str(t.value(i)), i + 1) if not t.vocabulary.dates.clock.intersection((t.words[i + 1],)) or kind != "Z" else None
+        return (
+            (str(t.value(i)), i + 1)
+            if not t.vocabulary.dates.clock.intersection((t.words[i + 1],)) or kind != "Z"
+            else None
+        )
     times = t.vocabulary.numbers.repeats.get(t.words[i])
     if times and t.joined_kind(i + 1, "ZD"):
         return str(t.value(i + 1)) * times, i + 2
@@ -157,7 +167,12 @@ def _read_digit(t: Tokens, i: int) -> tuple[str, int] | None:
 def _drop_trailing_zero(t: Tokens, first: int, last: int, parts: list[str]) -> int:
     """An "oh" at the end counts in a long string or before a unit; else it is a sigh."""
     sighs = t.vocabulary.lists.spoken_zeros
-    if len(parts) == 2 and t.words[last - 1] in sighs and t.unit_at(last) is None and not t.near_before(first, t.vocabulary.lists.settings, 3):
+    if (
+        len(parts) == 2
+        and t.words[last - 1] in sighs
+        and t.unit_at(last) is None
+        and not t.near_before(first, t.vocabulary.lists.settings, 3)
+    ):
         parts.pop()
         return last - 1
     return last
@@ -176,15 +191,22 @@ def _digits_count(t: Tokens, first: int, last: int, parts: list[str]) -> bool:
     if t.words[last] in lists.point and t.joined(last):
         return True
     rising = len(parts) == 2 and len(parts[0]) == 1 == len(parts[1]) and int(parts[1]) == int(parts[0]) + 1
-    return not (rising and (unit is not None and unit.id in _COUNTED_UNITS or t.words[last] in lists.counted or t.words[last] == "times"))
+    return not (
+        rising
+        and (
+            (unit is not None and unit.id in _COUNTED_UNITS)
+            or t.words[last] in lists.counted
+            or t.words[last] == "times"
+        )
+    )
 
 
 _COUNTED_UNITS = frozenset({"day", "week", "month", "times", "times a day", "h", "o'clock", "clock hours"})
 
 
 def _read_short_hundreds(t: Tokens, i: int) -> Number | None:
-    """"Three fifty", "one twenty five", "two eighty"."""
-    if t.kinds[i] == "N" and (len(t.words[i]) != 1 or t.kinds[i + 1] == "N") or t.kinds[i] not in ("D", "N"):
+    """ "Three fifty", "one twenty five", "two eighty"."""
+    if (t.kinds[i] == "N" and (len(t.words[i]) != 1 or t.kinds[i + 1] == "N")) or t.kinds[i] not in ("D", "N"):
         return None
     if not t.joined_kind(i + 1, "TY") or is_suture_size(t, i + 1) or t.value(i) == 0:
         return None
@@ -203,7 +225,7 @@ def _read_short_hundreds(t: Tokens, i: int) -> Number | None:
 
 
 def _read_bare_decimal(t: Tokens, i: int) -> Number | None:
-    """"Point two five", "oh point five"."""
+    """ "Point two five", "oh point five"."""
     lists = t.vocabulary.lists
     if t.words[i] in lists.spoken_zeros:
         tail = _read_decimal_tail(t, i + 1) if t.joined(i + 1) else None
@@ -216,7 +238,7 @@ def _read_bare_decimal(t: Tokens, i: int) -> Number | None:
     unit = t.unit_at(tail.last)
     placed = t.words[i - 1] in lists.point_before and t.joined(i)
     pronoun = t.words[i + 1] == "one" and tail.last == i + 2 and t.words[tail.last] in lists.pronoun_after
-    if unit is None and (placed or pronoun):
+    if (placed and (unit is None or t.words[i - 1] not in ("a", "the"))) or (unit is None and pronoun):
         return None
     return _scaled(t, Number(f"0.{tail.text}", tail.last, tail.score))
 
@@ -239,7 +261,12 @@ def _read_fraction_digits(t: Tokens, i: int) -> Number | None:
     digits, at, score = "", i, None
     if t.words[i] in sounds and (t.joined_kind(i + 1, "ZD") or t.unit_at(i + 1) is not None):
         digits, at, score = str(sounds[t.words[i]]), i + 1, SOUND_SCORE
-    while at < i + LONGEST_STRING and t.joined(at) and (part := _read_digit(t, at)) is not None and not is_suture_size(t, at):
+    while (
+        at < i + LONGEST_STRING
+        and t.joined(at)
+        and (part := _read_digit(t, at)) is not None
+        and not is_suture_size(t, at)
+    ):
         if digits and t.joined_kind(part[1], "S"):
             break
         digits, at = digits + part[0], part[1]
@@ -247,7 +274,7 @@ def _read_fraction_digits(t: Tokens, i: int) -> Number | None:
 
 
 def _read_mixed(t: Tokens, whole: Number) -> Number | None:
-    """"Two and a half", "four and one quarter", "two and half"; None where no fraction follows."""
+    """ "Two and a half", "four and one quarter", "two and half"; None where no fraction follows."""
     at = whole.last
     if not (t.words[at] == "and" and t.joined(at) and t.joined(at + 1)) or not whole.text.isdigit():
         return None
@@ -282,7 +309,7 @@ def decimal_text(value: Fraction) -> str:
 
 
 def _scaled(t: Tokens, number: Number) -> Number:
-    """"Seven and a half thousand" is 7500."""
+    """ "Seven and a half thousand" is 7500."""
     if t.joined_kind(number.last, "S") and "/" not in number.text:
         value = Fraction(number.text) * t.value(number.last)
         return Number(decimal_text(value), number.last + 1, number.score)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from zonule.normalization.cardinals import read_small
-from zonule.normalization.number_tokens import Reading, Tokens
+from zonule.normalization.number_tokens import Number, Reading, Tokens
 from zonule.normalization.number_words import NumberWords
 
 DAY_HOURS = 24
@@ -48,7 +48,7 @@ def read_dial_hour(t: Tokens, i: int) -> Reading | None:
     """A whole hour before "o'clock" or in a list that ends so: "two ten o'clock" is 2 and 10, never 210."""
     if not t.has_clocks or not t.kinds[i] or t.vocabulary.dates.clock.isdisjoint(t.words[i + 1 : i + LIST_REACH + 1]):
         return None
-    small = read_small(t, i)
+    small = Number(t.words[i], i + 1) if t.kinds[i] == "N" else read_small(t, i)
     if small is None or not (_clock_words(t, small.last) or (small.last == i + 1 and leads_to_clock(t, i))):
         return None
     if small.last == i + 1 and t.words[i - 1] in t.vocabulary.lists.pronoun_before and not is_clock(t, small.last):
@@ -58,7 +58,8 @@ def read_dial_hour(t: Tokens, i: int) -> Reading | None:
 
 def has_time_label(t: Tokens, i: int) -> bool:
     """Whether a label of a time ("started at", "end time") stands before `i` with nothing but fillers between."""
-    if not t.has_times:
+    dates, last = t.vocabulary.dates, t.words[i - 1]
+    if not t.has_times or (last not in dates.time_fillers and last not in dates.times):
         return False
     first = i
     while first > max(0, i - LABEL_REACH) and not any(c in ".;!?\n" for c in t.gap(first)):
@@ -107,7 +108,7 @@ def _read_minute(t: Tokens, i: int) -> tuple[int, int] | None:
 
 
 def _read_hour_minute(t: Tokens, i: int) -> _Clock | None:
-    """"Fourteen thirty", "eight forty five", "oh nine fifteen", "fourteen hundred"; an hour of tens is tried alone too."""
+    """ "Fourteen thirty", "eight forty five", "oh nine fifteen", "fourteen hundred"; an hour of tens is tried alone too."""
     options = [_read_hour(t, i)]
     if t.kinds[i] == "Y" and t.value(i) == 20:
         options.append((20, i + 1, False))
@@ -124,8 +125,12 @@ def _read_hour_minute(t: Tokens, i: int) -> _Clock | None:
 
 
 def _read_four_digits(t: Tokens, i: int) -> _Clock | None:
-    """"One four three oh", "oh nine four five"."""
-    if not all(t.kinds[j] in ("Z", "D") and (j == i or t.joined(j)) for j in range(i, i + 4)) or t.joined_kind(i + 4, "ZD"):
+    """ "One four three oh", "oh nine four five"."""
+    if (
+        t.kinds[i + 3] not in ("Z", "D")
+        or not all(t.kinds[j] in ("Z", "D") and (j == i or t.joined(j)) for j in range(i, i + 4))
+        or t.joined_kind(i + 4, "ZD")
+    ):
         return None
     a, b, c, d = (t.value(j) for j in range(i, i + 4))
     hour, minute = 10 * a + b, 10 * c + d
@@ -133,7 +138,7 @@ def _read_four_digits(t: Tokens, i: int) -> _Clock | None:
 
 
 def _read_past(t: Tokens, i: int) -> _Clock | None:
-    """"Half past nine", "quarter to ten", "twenty to ten", "ten past nine"."""
+    """ "Half past nine", "quarter to ten", "twenty to ten", "ten past nine"."""
     dates = t.vocabulary.dates
     if t.words[i] in dates.half or t.words[i] in dates.quarter:
         minutes, at = (30 if t.words[i] in dates.half else 15), i + 1
@@ -155,7 +160,7 @@ def _read_past(t: Tokens, i: int) -> _Clock | None:
 
 
 def _is_half_past(t: Tokens, i: int) -> bool:
-    """"Half past" and "quarter past" are nothing but a time; "ten to two" may be a range."""
+    """ "Half past" and "quarter past" are nothing but a time; "ten to two" may be a range."""
     dates = t.vocabulary.dates
     return t.words[i] in dates.half or (t.words[i] in dates.quarter and t.words[i + 1] in dates.past)
 
@@ -173,7 +178,7 @@ def _as_dial(t: Tokens, i: int, clock: _Clock) -> Reading | None:
 
 
 def _is_place(t: Tokens, i: int, clock: _Clock) -> bool:
-    """"A paracentesis at seven thirty": at a place of the limbus, nothing of the machine near."""
+    """ "A paracentesis at seven thirty": at a place of the limbus, nothing of the machine near."""
     lists = t.vocabulary.lists
     if not t.joined(i) or t.words[i - 1] not in ("at", "and", "around", "about", "thirty"):
         return False
@@ -198,7 +203,9 @@ def _as_time(t: Tokens, i: int, clock: _Clock, *, sure: bool) -> Reading | None:
     if t.unit_at(clock.last) is not None or _goes_on(t, clock.last):
         return None
     labelled = has_time_label(t, i) and not _is_setting(t, i, clock.last)
-    military = clock.hour > DIAL_HOURS and t.words[i - 1] == "at" and not t.near_before(i, t.vocabulary.lists.settings, 4)
+    military = (
+        clock.hour > DIAL_HOURS and t.words[i - 1] == "at" and not t.near_before(i, t.vocabulary.lists.settings, 4)
+    )
     half_hour = _is_bare_half_hour(t, i, clock)
     if sure or labelled or military or half_hour:
         return Reading(i, clock.last, clock.text, "spoken_time")
@@ -206,7 +213,7 @@ def _as_time(t: Tokens, i: int, clock: _Clock, *, sure: bool) -> Reading | None:
 
 
 def _is_setting(t: Tokens, i: int, last: int) -> bool:
-    """"Started at three fifty vacuum": a parameter of the machine on either side."""
+    """ "Started at three fifty vacuum": a parameter of the machine on either side."""
     parameters = t.vocabulary.lists.parameters
     return t.joined_word(last, parameters) or t.near_before(i, parameters, 4)
 
@@ -217,14 +224,16 @@ def _goes_on(t: Tokens, i: int) -> bool:
 
 
 def _is_bare_half_hour(t: Tokens, i: int, clock: _Clock) -> bool:
-    """"At seven thirty" far from the machine's parameters is half past seven, not 730."""
+    """ "At seven thirty" far from the machine's parameters is half past seven, not 730."""
     if clock.minute != 30 or t.words[i - 1] != "at" or not 1 <= clock.hour <= DIAL_HOURS:
         return False
-    return not t.near_before(i, t.vocabulary.lists.settings, 8) and not t.near_after(clock.last, t.vocabulary.lists.settings, 3)
+    return not t.near_before(i, t.vocabulary.lists.settings, 8) and not t.near_after(
+        clock.last, t.vocabulary.lists.settings, 3
+    )
 
 
 def _read_bare_hour(t: Tokens, i: int) -> Reading | None:
-    """"Nine a.m.", "two in the afternoon"; an hour alone stays a number."""
+    """ "Nine a.m.", "two in the afternoon"; an hour alone stays a number."""
     hour = _read_hour(t, i)
     half = _half_of_day(t, hour[1]) if hour is not None else None
     if hour is None or half is None or not 1 <= hour[0] <= DIAL_HOURS:
@@ -255,7 +264,12 @@ def _clock_words(t: Tokens, i: int) -> int:
     """How many words say "o'clock" at `i`."""
     if t.joined_word(i, t.vocabulary.dates.clock) and t.words[i] != "clock":
         return 1
-    if t.words[i] in ("o", "oh", "a") and t.joined(i) and t.words[i + 1] == "clock" and t.gap(i + 1) in (" ", "'", "’", "' ", "-"):
+    if (
+        t.words[i] in ("o", "oh", "a")
+        and t.joined(i)
+        and t.words[i + 1] == "clock"
+        and t.gap(i + 1) in (" ", "'", "’", "' ", "-")
+    ):
         return 2
     return 0
 
@@ -268,7 +282,7 @@ def leads_to_clock(t: Tokens, i: int) -> bool:
             return at > i
         if t.kinds[at] not in ("D", "T", "N") and t.words[at] not in ("and", "or"):
             return False
-        if t.kinds[at] and (t.kinds[at] == "N" and not t.words[at].isdigit() or t.value(at) > DIAL_HOURS):
+        if t.kinds[at] and ((t.kinds[at] == "N" and not t.words[at].isdigit()) or t.value(at) > DIAL_HOURS):
             return False
         if at > i and not t.joined(at) and t.gap(at).strip() != ",":
             return False

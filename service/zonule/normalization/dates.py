@@ -10,6 +10,7 @@ from zonule.normalization.number_words import Labels, Phrase
 
 SEPARATORS = ("slash", "dash", "hyphen", "stroke", "dot")
 LABEL_REACH = 8
+WRITTEN = frozenset({"of", "the", "st", "nd", "rd", "th"})
 
 
 class _Part(NamedTuple):
@@ -23,12 +24,24 @@ class _Part(NamedTuple):
 def read_date(t: Tokens, i: int) -> Reading | None:
     """The date, or month of a year, that starts with the word at `i`."""
     if t.words[i] in t.vocabulary.months:
-        return _read_month_first(t, i)
-    return (_read_day_month(t, i) or _read_numeric(t, i)) if t.kinds[i] or t.words[i] in t.vocabulary.ordinals else None
+        found = _read_month_first(t, i)
+    elif t.kinds[i] or t.words[i] in t.vocabulary.ordinals:
+        found = _read_day_month(t, i) or _read_numeric(t, i)
+    else:
+        return None
+    return found if found is not None and not _is_written(t, found) else None
+
+
+def _is_written(t: Tokens, found: Reading) -> bool:
+    """A date written with digits and the month's name needs no rewriting."""
+    words = range(found.first, found.last)
+    months = t.vocabulary.months
+    written = all(t.kinds[j] == "N" or t.words[j] in months or t.words[j] in WRITTEN for j in words)
+    return written and any(t.words[j] in months for j in words)
 
 
 def _read_day_month(t: Tokens, i: int) -> Reading | None:
-    """"Fourteenth of march twenty twenty six", "four march 2026"."""
+    """ "Fourteenth of march twenty twenty six", "four march 2026"."""
     day = _read_day(t, i) if not t.vocabulary.months.keys().isdisjoint(t.words[i + 1 : i + 5]) else None
     if day is None:
         return None
@@ -47,7 +60,7 @@ def _read_day_month(t: Tokens, i: int) -> Reading | None:
 
 
 def _read_month_first(t: Tokens, i: int) -> Reading | None:
-    """"March fourteenth twenty twenty six", "august twenty twenty eight"."""
+    """ "March fourteenth twenty twenty six", "august twenty twenty eight"."""
     month = t.vocabulary.months.get(t.words[i])
     if month is None:
         return None
@@ -99,9 +112,10 @@ def _read_year_behind(t: Tokens, i: int) -> _Part | None:
     """A year directly, or behind a comma or "of"/"in"."""
     if t.joined(i) and t.words[i] in ("of", "in"):
         i += 1
-    if not (t.joined(i) or t.gap(i).strip() == "," and i < t.size):
+    if not (t.joined(i) or (t.gap(i).strip() == "," and i < t.size)):
         return None
-    return _read_year(t, i, full=True) or (_read_year(t, i, full=False) if t.joined(i) else None)
+    short = _read_year(t, i, full=False) if t.joined(i) else None
+    return _read_year(t, i, full=True) or (short if short is not None and t.unit_at(short.last) is None else None)
 
 
 def _read_year(t: Tokens, i: int, *, full: bool) -> _Part | None:
@@ -129,7 +143,7 @@ def _read_year(t: Tokens, i: int, *, full: bool) -> _Part | None:
 
 
 def _read_thousands_year(t: Tokens, i: int) -> _Part | None:
-    """"Two thousand and twenty six"."""
+    """ "Two thousand and twenty six"."""
     if t.value(i) != 2 or not t.joined_word(i + 1, ("thousand",)):
         return None
     rest = _read_rest(t, i + 2)
@@ -144,7 +158,7 @@ def _read_rest(t: Tokens, i: int) -> _Part:
 
 
 def _read_digit_year(t: Tokens, i: int) -> _Part | None:
-    """"Two oh two six"."""
+    """ "Two oh two six"."""
     if not all(t.kinds[j] in ("Z", "D") and (j == i or t.joined(j)) for j in range(i, i + 4)):
         return None
     digits = "".join(str(t.value(j)) for j in range(i, i + 4))
@@ -196,7 +210,9 @@ def _numeric_options(t: Tokens, i: int) -> Iterator[tuple[_Part, _Part, _Part]]:
     for first in _parts(t, i):
         for second in _parts(t, _past_separator(t, first.last)):
             at = _past_separator(t, second.last)
-            if not (t.joined(at) and t.joined(_past_separator(t, first.last))) or (first.value > 12 and second.value > 12):
+            if not (t.joined(at) and t.joined(_past_separator(t, first.last))) or (
+                first.value > 12 and second.value > 12
+            ):
                 continue
             for full in (True, False):
                 year = _read_year(t, at, full=full)
@@ -206,7 +222,7 @@ def _numeric_options(t: Tokens, i: int) -> Iterator[tuple[_Part, _Part, _Part]]:
 
 
 def _year_first(t: Tokens, i: int) -> Iterator[tuple[_Part, _Part, _Part]]:
-    """"Twenty twenty eight oh eight fourteen"."""
+    """ "Twenty twenty eight oh eight fourteen"."""
     year = _read_year(t, i, full=True)
     at = _past_separator(t, year.last) if year is not None else 0
     if year is None or not t.joined(at):
@@ -218,7 +234,7 @@ def _year_first(t: Tokens, i: int) -> Iterator[tuple[_Part, _Part, _Part]]:
 
 
 def _read_expiry_month(t: Tokens, i: int) -> Reading | None:
-    """"Oh eight twenty twenty eight", "eight twenty eight", "twenty twenty eight oh eight"."""
+    """ "Oh eight twenty twenty eight", "eight twenty eight", "twenty twenty eight oh eight"."""
     for part in _parts(t, i):
         at = _past_separator(t, part.last)
         if part.value > 12 or not t.joined(at) or t.gap(at) == "-":
@@ -268,12 +284,12 @@ def _is_labelled(t: Tokens, i: int, labels: Labels) -> bool:
     """Whether one of `labels` stands before `i` with nothing but fillers between."""
     fillers = t.vocabulary.dates.date_fillers
     for j in range(i - 1, max(-1, i - 1 - LABEL_REACH), -1):
-        if any(c in ".;!?\n" for c in t.gap(j + 1)):
+        word = t.words[j]
+        known = word in labels and any(_ends_with(t, j, phrase) for phrase in labels[word])
+        if not (known or word in fillers) or any(c in ".;!?\n" for c in t.gap(j + 1)):
             return False
-        if t.words[j] in labels and any(_ends_with(t, j, phrase) for phrase in labels[t.words[j]]):
+        if known:
             return True
-        if t.words[j] not in fillers:
-            return False
     return False
 
 

@@ -40,7 +40,10 @@ def _read_label(t: Tokens, i: int) -> tuple[int, bool] | None:
     lists = t.vocabulary.identifiers
     for phrase, spelled_only in t.vocabulary.labels.get(t.words[i], ()):
         last = i + len(phrase)
-        if any(t.words[i + k] != word or (k and not t.joined(i + k) and t.gap(i + k) != "/") for k, word in enumerate(phrase)):
+        if any(
+            t.words[i + k] != word or (k and not t.joined(i + k) and t.gap(i + k) != "/")
+            for k, word in enumerate(phrase)
+        ):
             continue
         if len(phrase) == 1 and t.words[i - 1] in lists.not_after and t.joined(i) and t.words[i] == "lot":
             return None
@@ -88,7 +91,7 @@ def _holds(t: Tokens, first: int, last: int, text: str, *, spelled: bool, spelle
     if not spelled_only:
         return last - first > 1 or t.kinds[first] != "N"
     if labelled and t.kinds[first] in ("Z", "D", "N"):
-        return last - first > 2 and not spelled or spelled
+        return (last - first > 2 and not spelled) or spelled
     return spelled
 
 
@@ -120,7 +123,12 @@ def _typed_mark(t: Tokens, i: int) -> str:
 
 
 def _read_element(t: Tokens, i: int, *, first: bool, after_digit: bool) -> _Element | None:
-    return _read_mark(t, i, first=first) or _read_number(t, i) or _read_letters(t, i, after_digit=after_digit) or _read_sound(t, i, after_digit=after_digit)
+    return (
+        _read_mark(t, i, first=first)
+        or _read_number(t, i)
+        or _read_letters(t, i, after_digit=after_digit)
+        or _read_sound(t, i, after_digit=after_digit)
+    )
 
 
 def _read_mark(t: Tokens, i: int, *, first: bool) -> _Element | None:
@@ -165,7 +173,7 @@ def _is_measured(t: Tokens, i: int) -> bool:
 
 
 def _is_typed_date(t: Tokens, i: int) -> bool:
-    """"14/03/2026" behind an identifier is not part of it."""
+    """ "14/03/2026" behind an identifier is not part of it."""
     return t.gap(i + 1) == "/" == t.gap(i + 2) and t.kinds[i + 1] == "N" == t.kinds[i + 2]
 
 
@@ -174,14 +182,22 @@ def _read_letters(t: Tokens, i: int, *, after_digit: bool) -> _Element | None:
     word = t.words[i]
     if word in t.vocabulary.lists.capital:
         at = i + 1 + (t.joined_word(i + 1, ("letter",)))
-        return _Element(t.words[at].upper(), at + 1, True) if len(t.words[at]) == 1 and t.words[at].isalpha() and t.joined(at) else None
+        return (
+            _Element(t.words[at].upper(), at + 1, True)
+            if len(t.words[at]) == 1 and t.words[at].isalpha() and t.joined(at)
+            else None
+        )
     if word in ("x", "upper") and t.words[i + 1] in ("ray", "case") and t.joined(i + 1):
         if word == "x":
             return _Element("X", i + 2, True)
         return _Element(t.words[i + 2].upper(), i + 3, True) if len(t.words[i + 2]) == 1 and t.joined(i + 2) else None
     letter = t.vocabulary.numbers.alphabet.get(word)
     if letter is not None:
-        return _Element(letter, i + 1, t.words[i + 1] in t.vocabulary.numbers.alphabet or t.words[i - 1] in t.vocabulary.numbers.alphabet)
+        return _Element(
+            letter,
+            i + 1,
+            t.words[i + 1] in t.vocabulary.numbers.alphabet or t.words[i - 1] in t.vocabulary.numbers.alphabet,
+        )
     if len(word) == 1 and word.isalpha() and _explained(t, i):
         return _Element(word.upper(), _explained(t, i), True)
     if len(word) == 1 and word.isalpha():
@@ -192,7 +208,9 @@ def _read_letters(t: Tokens, i: int, *, after_digit: bool) -> _Element | None:
 def _explained(t: Tokens, i: int) -> int:
     """The word behind "h like hotel", "b for bravo", "a as in apple"; 0 where the letter stands alone."""
     at = i + 2 if t.words[i + 1] in ("like", "for") else i + 3 if t.words[i + 1 : i + 3] == ["as", "in"] else 0
-    named = at and len(t.words[at]) > 2 and t.words[at][0] == t.words[i] and all(t.joined(j) for j in range(i + 1, at + 1))
+    named = (
+        at and len(t.words[at]) > 2 and t.words[at][0] == t.words[i] and all(t.joined(j) for j in range(i + 1, at + 1))
+    )
     return at + 1 if named else 0
 
 
@@ -201,13 +219,20 @@ def _is_part_behind(t: Tokens, i: int) -> bool:
     if not (t.joined(i) or t.gap(i) == ""):
         return False
     single = len(t.words[i]) == 1 and t.words[i].isalpha()
-    return t.kinds[i] != "" or single or t.words[i] in t.vocabulary.lists.capital or t.words[i] in ("dash", "hyphen", "slash", "double")
+    return (
+        t.kinds[i] != ""
+        or single
+        or t.words[i] in t.vocabulary.lists.capital
+        or t.words[i] in ("dash", "hyphen", "slash", "double")
+    )
 
 
 def _read_consonants(t: Tokens, i: int) -> _Element | None:
-    """"rk 40": consonants together, or letters typed against digits."""
+    """ "rk 40": consonants together, or letters typed against digits."""
     word = t.words[i]
-    typed = (i + 1 < t.size and t.gap(i + 1) == "" and t.kinds[i + 1] == "N") or (i > 0 and t.gap(i) == "" and t.kinds[i - 1] == "N")
+    typed = (i + 1 < t.size and t.gap(i + 1) == "" and t.kinds[i + 1] == "N") or (
+        i > 0 and t.gap(i) == "" and t.kinds[i - 1] == "N"
+    )
     if word.isalpha() and word.isascii() and typed:
         return _Element(word.upper(), i + 1, True)
     if not word.isalpha() or not 2 <= len(word) <= LONGEST_CONSONANTS or VOWELS & set(word):

@@ -11,6 +11,7 @@ from zonule.normalization.unit_forms import Unit
 _TOKEN = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)?|[0-9]+(?:[.,][0-9]+)*")
 _SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*\n?[ \t]*")
 _LINE_SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*")
+_JOINTS = frozenset({" ", "-", "\n", "\t"})
 DIGITS = frozenset("0123456789")
 PADDING = 24
 """Empty words behind the last one; as lists count backwards too, they stand before the first one as well."""
@@ -44,7 +45,23 @@ class Tokens:
     Both lists are padded with empty words, so that an index may run a few words past either end.
     """
 
-    __slots__ = ("_ends", "_starts", "_values", "has_clocks", "has_dates", "has_times", "joints", "kinds", "lower", "size", "small", "text", "vocabulary", "words")
+    __slots__ = (
+        "_ends",
+        "_starts",
+        "_values",
+        "has_clocks",
+        "has_dates",
+        "has_times",
+        "joints",
+        "kinds",
+        "lower",
+        "size",
+        "small",
+        "text",
+        "units",
+        "vocabulary",
+        "words",
+    )
 
     def __init__(self, text: str, vocabulary: NumberWords) -> None:
         self.text = text
@@ -57,11 +74,20 @@ class Tokens:
         words = [match.group() for match in found]
         known = vocabulary.kinds
         self._values = [known.get(word) for word in words]
-        self.kinds = [value[0] if value else "N" if word[0] in DIGITS else "" for value, word in zip(self._values, words, strict=True)]
+        self.kinds = [
+            value[0] if value else "N" if word[0] in DIGITS else ""
+            for value, word in zip(self._values, words, strict=True)
+        ]
         self.words = words + [""] * PADDING
         self.kinds += self.words[self.size :]
-        self.joints = [False, *map(self._joins, self._ends, self._starts[1:]), *[False] * PADDING]
+        gaps = zip(self._ends, self._starts[1:], strict=False)
+        self.joints = [
+            False,
+            *[self.lower[a:b] in _JOINTS or _joins(self.lower, a, b) for a, b in gaps],
+            *[False] * PADDING,
+        ]
         self.small: dict[int, Number | None] = {}
+        self.units: dict[tuple[int, float], Unit | None] = {}
         held = set(words)
         self.has_dates = not held.isdisjoint(vocabulary.date_heads)
         self.has_clocks = not held.isdisjoint(vocabulary.dates.clock)
@@ -92,11 +118,6 @@ class Tokens:
         """What stands between the words at `i - 1` and `i`."""
         return self.lower[self.end(i - 1) : self.start(i)]
 
-    def _joins(self, end: int, start: int) -> bool:
-        if start - end == 1:
-            return self.lower[end] in " -\t\n"
-        return start > end and _SPACE.fullmatch(self.lower, end, start) is not None
-
     def joined(self, i: int) -> bool:
         """Whether only a space, a hyphen or a line's wrap parts the word at `i` from the one before."""
         return self.joints[i]
@@ -116,9 +137,12 @@ class Tokens:
 
     def unit_at(self, i: int, value: float = 10.0) -> Unit | None:
         """The unit that starts with the word at `i`, directly behind the word before."""
-        space = _SPACE.match(self.lower, self.end(i - 1))
-        found = self.vocabulary.units.match(self.lower, space.end() if space else self.end(i - 1), value)
-        return found[0] if found else None
+        key = (i, value)
+        if key not in self.units:
+            space = _SPACE.match(self.lower, self.end(i - 1))
+            found = self.vocabulary.units.match(self.lower, space.end() if space else self.end(i - 1), value)
+            self.units[key] = found[0] if found else None
+        return self.units[key]
 
     def near_before(self, i: int, words: Collection[str], reach: int) -> bool:
         """Whether one of `words` stands among the `reach` words before `i`, no end of sentence between."""
@@ -137,6 +161,10 @@ class Tokens:
             if self.words[j] in words:
                 return True
         return False
+
+
+def _joins(lower: str, start: int, end: int) -> bool:
+    return end - start > 1 and _SPACE.fullmatch(lower, start, end) is not None
 
 
 def fold(text: str) -> str:

@@ -119,7 +119,13 @@ def load_number_words(*folders: Path) -> NumberWords:
     numbers = load_table("numbers.toml", _NumbersFile, folders)
     dates = load_table("dates.toml", DatesFile, folders)
     kinds: dict[str, tuple[str, int]] = {}
-    for kind, values in (("Z", numbers.zeros), ("D", numbers.digits), ("T", numbers.teens), ("Y", numbers.tens), ("S", numbers.scales)):
+    for kind, values in (
+        ("Z", numbers.zeros),
+        ("D", numbers.digits),
+        ("T", numbers.teens),
+        ("Y", numbers.tens),
+        ("S", numbers.scales),
+    ):
         kinds |= {word: (kind, value) for word, value in values.items()}
     lists, identifiers = numbers.words, numbers.identifiers
     labels = _labels(identifiers)
@@ -153,7 +159,29 @@ def _continuing(numbers: _NumbersFile, dates: DatesFile) -> frozenset[str]:
     return frozenset(continuing | _JOINING)
 
 
-_JOINING = {"and", "over", "to", "or", "by", "in", "is", "part", "parts", "of", "day", "am", "pm", "a", "p", "st", "nd", "rd", "th", "minutes", "minute"}
+_JOINING = {
+    "and",
+    "over",
+    "to",
+    "or",
+    "by",
+    "in",
+    "is",
+    "part",
+    "parts",
+    "of",
+    "day",
+    "am",
+    "pm",
+    "a",
+    "p",
+    "st",
+    "nd",
+    "rd",
+    "th",
+    "minutes",
+    "minute",
+}
 """Words of the grammar itself."""
 
 

@@ -7,7 +7,7 @@ from zonule.normalization.cardinals import DECIMAL_DENOMINATORS, decimal_text, r
 from zonule.normalization.clock_times import read_dial_hour, read_time
 from zonule.normalization.dates import read_date
 from zonule.normalization.identifiers import read_identifier
-from zonule.normalization.lone_one import counts_as_number
+from zonule.normalization.lone_one import counts_as_number, zero_counts
 from zonule.normalization.number_tokens import Number, Reading, Tokens
 from zonule.normalization.number_words import NumberWords, load_number_words
 from zonule.normalization.ratios import read_factors, read_range_of_hundreds, read_ratio
@@ -53,7 +53,7 @@ def _stands_alone(t: Tokens, i: int) -> bool:
         return False
     if not t.joints[i + 1]:
         return t.kinds[i] != "N" or t.gap(i + 1) != ""
-    return t.words[i + 1] not in t.vocabulary.continuing and t.kinds[i + 1] != "N"
+    return t.words[i + 1] not in t.vocabulary.continuing and t.kinds[i + 1] != "N" and t.words[i + 2] != "and"
 
 
 def _read_alone(t: Tokens, i: int) -> Reading | None:
@@ -84,11 +84,18 @@ _READERS: tuple[Callable[[Tokens, int], Reading | None], ...] = (
 
 
 def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:
-    """"Half a mil", "three quarters of a mil", "a third of the cortex"."""
-    if t.words[i] not in t.vocabulary.numbers.denominators and not t.joined_word(i + 1, t.vocabulary.numbers.denominators):
+    """ "Half a mil", "three quarters of a mil", "a third of the cortex"."""
+    if t.words[i] not in t.vocabulary.numbers.denominators and not t.joined_word(
+        i + 1, t.vocabulary.numbers.denominators
+    ):
         return None
     first = i
-    if t.words[i] in t.vocabulary.numbers.denominators and t.joined(i) and t.words[i - 1] in ("a", "an") and i - 1 >= done:
+    if (
+        t.words[i] in t.vocabulary.numbers.denominators
+        and t.joined(i)
+        and t.words[i - 1] in ("a", "an")
+        and i - 1 >= done
+    ):
         first = i - 1
     found = read_fraction(t, first)
     if found is None:
@@ -101,7 +108,11 @@ def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:
     article = last + of + (t.joined_word(last + of, ("a", "an")) and (of or t.words[last - 1] == "half"))
     unit = t.unit_at(article)
     if unit is not None and unit.id not in ("s", "o'clock") and t.joined(article):
-        text = decimal_text(value) if value.denominator in DECIMAL_DENOMINATORS else f"{value.numerator}/{value.denominator}"
+        text = (
+            decimal_text(value)
+            if value.denominator in DECIMAL_DENOMINATORS
+            else f"{value.numerator}/{value.denominator}"
+        )
         return Reading(first, article, text, "spoken_fraction")
     counted = t.words[last - 1] not in ("half", "quarter") or t.words[first] in ("a", "one")
     plural = t.words[last - 1].endswith("s") and t.words[last - 1] != "halves"
@@ -111,7 +122,7 @@ def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:
 
 
 def _read_unit_and_half(t: Tokens, first: int, last: int, done: int) -> Reading | None:
-    """"An hour and a half", "a mil and a half" is 1.5 of it."""
+    """ "An hour and a half", "a mil and a half" is 1.5 of it."""
     at = first - 3
     if at < done or t.words[at] not in ("a", "an") or t.words[first - 1] != "and" or t.words[first] != "a":
         return None
@@ -150,7 +161,7 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
 
 
 def _with_share(t: Tokens, number: Number) -> Number:
-    """"Point one of a mil" is 0.1 mil."""
+    """ "Point one of a mil" is 0.1 mil."""
     at = number.last
     shared = "." in number.text and t.joined_word(at, ("of",)) and t.joined_word(at + 1, ("a", "an", "one"))
     if shared and t.joined(at + 2) and t.unit_at(at + 2) is not None:
@@ -159,7 +170,7 @@ def _with_share(t: Tokens, number: Number) -> Number:
 
 
 def _with_half(t: Tokens, number: Number) -> Number:
-    """"Two mils and a half" is 2.5 mils; nothing of its own follows the half."""
+    """ "Two mils and a half" is 2.5 mils; nothing of its own follows the half."""
     at = number.last
     if not number.text.isdigit() or not t.joined(at) or not t.joined_word(at + 1, ("and",)) or not t.joined(at + 2):
         return number
@@ -171,7 +182,7 @@ def _with_half(t: Tokens, number: Number) -> Number:
 
 
 def _read_half(t: Tokens, i: int, at: int, sign: str) -> Reading | None:
-    """"Minus a half", "plus three quarters of a diopter"."""
+    """ "Minus a half", "plus three quarters of a diopter"."""
     found = read_fraction(t, at)
     if found is None or found[0].denominator not in DECIMAL_DENOMINATORS:
         return None
@@ -188,20 +199,26 @@ def _sign_counts(t: Tokens, i: int) -> bool:
 
 
 def _is_finding(t: Tokens, i: int, number: Number) -> bool:
-    """"Positive" and "negative" are signs only of a power."""
+    """ "Positive" and "negative" are signs only of a power."""
     unit = t.unit_at(number.last)
-    return t.words[i] in ("positive", "negative") and "." not in number.text and (unit is None or unit.dimension != "diopter")
+    return (
+        t.words[i] in ("positive", "negative")
+        and "." not in number.text
+        and (unit is None or unit.dimension != "diopter")
+    )
 
 
 def _number_counts(t: Tokens, i: int, number: Number) -> bool:
     """Whether the words are meant as a number: no name of a kind of thing, no pronoun."""
     if number.last == i + 1 and t.joined_word(number.last, t.vocabulary.lists.kept_before) and t.kinds[i] in ("D", "T"):
         return False
-    return number.last > i + 1 or t.words[i] != "one" or counts_as_number(t, i)
+    if number.last > i + 1 or (t.words[i] != "one" and t.kinds[i] != "Z"):
+        return True
+    return counts_as_number(t, i) if t.words[i] == "one" else zero_counts(t, i)
 
 
 def _read_short_power(t: Tokens, i: int, number: Number) -> Reading | None:
-    """"Twenty two five diopters" is 22.5: the powers of lenses come in quarters."""
+    """ "Twenty two five diopters" is 22.5: the powers of lenses come in quarters."""
     if t.kinds[i] not in ("T", "Y") or "." in number.text or not t.joined_kind(number.last, "DTY"):
         return None
     behind = read_number(t, number.last)
@@ -214,7 +231,7 @@ def _read_short_power(t: Tokens, i: int, number: Number) -> Reading | None:
 
 
 def _is_grade(t: Tokens, number: Number) -> bool:
-    """"Two plus nuclear sclerosis": a plus behind a small number, no number behind the plus."""
+    """ "Two plus nuclear sclerosis": a plus behind a small number, no number behind the plus."""
     at = number.last
     if not t.joined_word(at, ("plus",)) or not number.text.isdigit() or not 1 <= int(number.text) <= LARGEST_GRADE:
         return False

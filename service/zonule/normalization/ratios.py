@@ -15,8 +15,10 @@ def read_ratio(t: Tokens, i: int) -> Reading | None:
 
 
 def _read_dilution(t: Tokens, i: int) -> Reading | None:
-    """"One in ten thousand", "one to a hundred thousand", "one is to ten thousand", "one in ten"."""
-    at = i + 1 + (t.words[i + 1] == "is" and t.joined(i + 2)) + (t.words[i + 1] in ("part", "parts") and t.joined(i + 2))
+    """ "One in ten thousand", "one to a hundred thousand", "one is to ten thousand", "one in ten"."""
+    at = (
+        i + 1 + (t.words[i + 1] == "is" and t.joined(i + 2)) + (t.words[i + 1] in ("part", "parts") and t.joined(i + 2))
+    )
     if t.words[at] not in ("in", "to") or not t.joined(at + 1):
         return None
     number = read_integer(t, at + 1 + (t.words[at + 1] in ("a", "an") and t.kinds[at + 2] == "S"))
@@ -31,7 +33,7 @@ def _read_dilution(t: Tokens, i: int) -> Reading | None:
 
 
 def _read_halves(t: Tokens, i: int) -> Reading | None:
-    """"Fifty fifty", "a sixty forty mix"."""
+    """ "Fifty fifty", "a sixty forty mix"."""
     if t.kinds[i] not in ("Y", "T") or not t.joined_kind(i + 1, "YT") or t.value(i) + t.value(i + 1) != 100:
         return None
     if t.joined_kind(i + 2, "D") or (t.value(i) != 50 and not t.near_after(i + 2, t.vocabulary.lists.mixtures, 2)):
@@ -40,7 +42,7 @@ def _read_halves(t: Tokens, i: int) -> Reading | None:
 
 
 def _read_mixture(t: Tokens, i: int) -> Reading | None:
-    """"A one to one mixture", "a ratio of two to one"."""
+    """ "A one to one mixture", "a ratio of two to one"."""
     if t.kinds[i] not in ("D", "T") or not t.joined_word(i + 1, ("to",)) or not t.joined_kind(i + 2, "DT"):
         return None
     mixtures = t.vocabulary.lists.mixtures
@@ -50,13 +52,13 @@ def _read_mixture(t: Tokens, i: int) -> Reading | None:
 
 
 def read_range_of_hundreds(t: Tokens, i: int) -> Reading | None:
-    """"Three to four hundred" is 300 to 400: the scale said once holds for both."""
+    """ "Three to four hundred" is 300 to 400: the scale said once holds for both."""
     if t.kinds[i] not in ("D", "T", "Y") or not t.joined_word(i + 1, ("to", "or")) or not t.joined_kind(i + 2, "DTY"):
         return None
     first, second = read_small(t, i), read_small(t, i + 2)
     if first is None or second is None or first.last != i + 1 or int(first.text) >= int(second.text):
         return None
-    if not t.joined_kind(second.last, "S") or t.kinds[second.last + 1] and t.joined(second.last + 1):
+    if not t.joined_kind(second.last, "S") or (t.kinds[second.last + 1] and t.joined(second.last + 1)):
         return None
     scale = t.value(second.last)
     text = f"{int(first.text) * scale} {t.words[i + 1]} {int(second.text) * scale}"
@@ -64,7 +66,7 @@ def read_range_of_hundreds(t: Tokens, i: int) -> Reading | None:
 
 
 def read_factors(t: Tokens, i: int, first: Number) -> Reading | None:
-    """"Six by four", "five point five by six"; "one by one" is a way of going on."""
+    """ "Six by four", "five point five by six"; "one by one" is a way of going on."""
     at = first.last
     if not t.joined_word(at, ("by",)) or not t.joined(at + 1) or t.kinds[at + 1] == "":
         return None

@@ -14,7 +14,11 @@ def is_suture_size(t: Tokens, i: int) -> bool:
     """Whether the words at `i` and `i + 1` are a suture size."""
     if t.kinds[i] not in ("D", "T", "N") or not t.joined(i + 1):
         return False
-    if not (t.kinds[i + 1] == "Z" or t.words[i + 1] == "0") or t.joined_kind(i + 2, "ZDTYSN") or t.words[i + 1] == "nil":
+    if (
+        not (t.kinds[i + 1] == "Z" or t.words[i + 1] == "0")
+        or t.joined_kind(i + 2, "ZDTYSN")
+        or t.words[i + 1] == "nil"
+    ):
         return False
     if (t.kinds[i] == "N" and not t.words[i].isdigit()) or not 1 <= t.value(i) <= FINEST:
         return False

@@ -63,8 +63,9 @@ class UnitsFile(Table):
 
 @dataclass(frozen=True, slots=True)
 class UnitForm:
-    """One form of a unit: its words, and the source of the pattern that finds it behind a number."""
+    """One form of a unit as written, its words, and the source of the pattern that finds it behind a number."""
 
+    written: str
     words: tuple[str, ...]
     source: str
     unit: Unit
@@ -141,7 +142,7 @@ def _said(unit: Unit) -> Iterator[str]:
 def _form(form: str, unit: Unit) -> UnitForm:
     escaped = re.escape(form.lower()).replace(r"\ ", r"[\s-]+").replace("/", r"\s*/\s*")
     guard = r"(?![^\W_])" if form[-1].isalnum() else ""
-    return UnitForm(tuple(_WORD.findall(form.lower())), escaped + guard, unit)
+    return UnitForm(form, tuple(_WORD.findall(form.lower())), escaped + guard, unit)
 
 
 def _head_of(word: str) -> str:
