@@ -19,9 +19,9 @@ class Quantity:
     `acuity` ("6/9"), `by` ("6 x 4", factors in `low` and `high`), `unreadable_date` and `unreadable_number` (the words:
     a person must settle them).
 
-    `limit` is `fixed`, `maximum` (`high` is the value), `minimum` (`low` is the value) or `range` (`low` to `high`, value
-    is the upper end). `unit` is the unit's id as said, None where none was; of a time of day it is `12-hour` where the
-    half of the day was not said.
+    `limit` is `fixed`, `maximum` (`high` is the value), `minimum` (`low` is the value) or `range` (`low` to `high`, the
+    value is the upper end). `unit` is the id of the unit said, None where none was; of a time of day it is `12-hour`
+    where the half of the day was not said.
     """
 
     start: int

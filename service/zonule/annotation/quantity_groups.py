@@ -1,4 +1,4 @@
-"""Neighboring quantities that belong together: "2 and 10 o'clock", "2 min 5 s", "1 mg in 0.1 mL", and numbers that clash."""
+"""Neighbors that belong together ("2 and 10 o'clock", "2 min 5 s", "1 mg in 0.1 mL") and numbers that clash."""
 
 import re
 from dataclasses import replace

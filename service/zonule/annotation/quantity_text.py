@@ -1,4 +1,4 @@
-"""The text that quantities are read from: its lower case, the words before a place, and the vocabulary of units and dates."""
+"""The text quantities are read from, the words before a place in it, and the vocabulary of units and dates."""
 
 import re
 from dataclasses import dataclass

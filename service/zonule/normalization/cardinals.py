@@ -1,4 +1,4 @@
-"""Spoken whole numbers, decimals and mixed fractions: "two hundred and fifty", "two point two five", "four and a half"."""
+"""Spoken whole numbers, decimals and fractions: "two hundred and fifty", "two point two five", "four and a half"."""
 
 from fractions import Fraction
 
@@ -152,12 +152,10 @@ def _read_digits(t: Tokens, i: int) -> Number | None:
 def _read_digit(t: Tokens, i: int) -> tuple[str, int] | None:
     """One digit, or a doubled one."""
     kind = t.kinds[i]
+    if kind == "Z" and t.words[i + 1] in t.vocabulary.dates.clock:
+        return None
     if kind in ("Z", "D") or (kind == "N" and len(t.words[i]) == 1):
-        return (
-            (str(t.value(i)), i + 1)
-            if not t.vocabulary.dates.clock.intersection((t.words[i + 1],)) or kind != "Z"
-            else None
-        )
+        return str(t.value(i)), i + 1
     times = t.vocabulary.numbers.repeats.get(t.words[i])
     if times and t.joined_kind(i + 1, "ZD"):
         return str(t.value(i + 1)) * times, i + 2
@@ -191,14 +189,8 @@ def _digits_count(t: Tokens, first: int, last: int, parts: list[str]) -> bool:
     if t.words[last] in lists.point and t.joined(last):
         return True
     rising = len(parts) == 2 and len(parts[0]) == 1 == len(parts[1]) and int(parts[1]) == int(parts[0]) + 1
-    return not (
-        rising
-        and (
-            (unit is not None and unit.id in _COUNTED_UNITS)
-            or t.words[last] in lists.counted
-            or t.words[last] == "times"
-        )
-    )
+    counts = (unit is not None and unit.id in _COUNTED_UNITS) or t.words[last] in lists.counted
+    return not (rising and counts)
 
 
 _COUNTED_UNITS = frozenset({"day", "week", "month", "times", "times a day", "h", "o'clock", "clock hours"})
@@ -219,7 +211,7 @@ def _read_short_hundreds(t: Tokens, i: int) -> Number | None:
     value = t.value(i) * 100 + int(small.text)
     unit = t.unit_at(small.last)
     joins = unit is None or unit.joins_up_to is None or value <= unit.joins_up_to
-    if unit is not None and unit.id == "deg" and t.near_after(small.last, ("blade", "knife", "keratome"), 3):
+    if unit is not None and unit.id == "deg" and t.near_after(small.last, lists.blades, 3):
         joins = False
     return Number(str(value), small.last) if joins else None
 

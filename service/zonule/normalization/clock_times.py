@@ -1,4 +1,4 @@
-"""Spoken times of day and hours on the clock of the limbus: "fourteen thirty", "half past nine", "seven thirty o'clock"."""
+"""Spoken times of day and hours on the dial of the limbus: "fourteen thirty", "half past nine", "two o'clock"."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -108,7 +108,7 @@ def _read_minute(t: Tokens, i: int) -> tuple[int, int] | None:
 
 
 def _read_hour_minute(t: Tokens, i: int) -> _Clock | None:
-    """ "Fourteen thirty", "eight forty five", "oh nine fifteen", "fourteen hundred"; an hour of tens is tried alone too."""
+    """ "Fourteen thirty", "eight forty five", "oh nine fifteen", "fourteen hundred hours"."""
     options = [_read_hour(t, i)]
     if t.kinds[i] == "Y" and t.value(i) == 20:
         options.append((20, i + 1, False))

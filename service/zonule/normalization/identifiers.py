@@ -1,4 +1,4 @@
-"""Spoken identifiers: "serial number five three nine oh two one six", "capital r capital k forty", "nine oh five dash two"."""
+"""Spoken identifiers: "serial number five three nine", "capital r capital k forty", "nine oh five dash two"."""
 
 from typing import NamedTuple
 
@@ -126,7 +126,7 @@ def _read_element(t: Tokens, i: int, *, first: bool, after_digit: bool) -> _Elem
     return (
         _read_mark(t, i, first=first)
         or _read_number(t, i)
-        or _read_letters(t, i, after_digit=after_digit)
+        or _read_letters(t, i)
         or _read_sound(t, i, after_digit=after_digit)
     )
 
@@ -136,7 +136,7 @@ def _read_mark(t: Tokens, i: int, *, first: bool) -> _Element | None:
     mark = t.vocabulary.numbers.marks.get(t.words[i])
     if mark is None or first or not t.joined(i + 1):
         return None
-    following = _read_number(t, i + 1) or _read_letters(t, i + 1, after_digit=False)
+    following = _read_number(t, i + 1) or _read_letters(t, i + 1)
     return _Element(mark, i + 1) if following is not None else None
 
 
@@ -177,7 +177,7 @@ def _is_typed_date(t: Tokens, i: int) -> bool:
     return t.gap(i + 1) == "/" == t.gap(i + 2) and t.kinds[i + 1] == "N" == t.kinds[i + 2]
 
 
-def _read_letters(t: Tokens, i: int, *, after_digit: bool) -> _Element | None:
+def _read_letters(t: Tokens, i: int) -> _Element | None:
     """Spelled letters: "capital r", "alpha", a single letter, or consonants written together."""
     word = t.words[i]
     if word in t.vocabulary.lists.capital:

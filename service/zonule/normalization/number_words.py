@@ -17,6 +17,7 @@ class _NumberLists(Table):
     spoken_zeros: frozenset[str]
     point: frozenset[str]
     plus: frozenset[str]
+    weak_signs: frozenset[str]
     minus: frozenset[str]
     capital: frozenset[str]
     pronoun_before: frozenset[str]
@@ -31,6 +32,7 @@ class _NumberLists(Table):
     position: frozenset[str]
     sutures: frozenset[str]
     mixtures: frozenset[str]
+    blades: frozenset[str]
 
 
 class _IdentifierLists(Table):
@@ -90,8 +92,8 @@ class NumberWords:
 
     `kinds` gives each number word its kind (Z zero, D digit, T ten to nineteen, Y tens, S hundred and above) and its
     value; `starts` are the words with which a spoken number, date, time or identifier may begin; `labels` are label
-    phrases by their first word, each with whether only plain spelling follows it; only behind words that are `continuing`
-    can a number go on.
+    phrases by their first word, each with whether only plain spelling follows it; `continuing` are the words with which
+    a number may go on behind its first word.
     """
 
     kinds: dict[str, tuple[str, int]]

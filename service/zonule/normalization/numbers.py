@@ -27,9 +27,9 @@ SHORT_POWER_SCORE = 0.7
 def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
     """One pass from left to right over a dictation in any case, with or without punctuation; edits never overlap.
 
-    Rules: `spoken_number`, `spoken_fraction`, `spoken_ratio`, `spoken_size`, `spoken_suture_size`, `spoken_clock_hour`,
-    `spoken_time`, `spoken_date`, `spoken_month`, `spoken_acuity`, `spoken_identifier`. A number never crosses a correction, a unit or
-    punctuation. The score is set where a reading is a guess.
+    Rules: `spoken_number`, `spoken_fraction`, `spoken_ratio`, `spoken_size`, `spoken_suture_size`,
+    `spoken_clock_hour`, `spoken_time`, `spoken_date`, `spoken_month`, `spoken_acuity`, `spoken_identifier`. A number
+    never crosses a correction, a unit or punctuation. The score is set where a reading is a guess.
     """
     t = Tokens(text, words)
     edits: list[Edit] = []
@@ -202,7 +202,7 @@ def _is_finding(t: Tokens, i: int, number: Number) -> bool:
     """ "Positive" and "negative" are signs only of a power."""
     unit = t.unit_at(number.last)
     return (
-        t.words[i] in ("positive", "negative")
+        t.words[i] in t.vocabulary.lists.weak_signs
         and "." not in number.text
         and (unit is None or unit.dimension != "diopter")
     )
