@@ -33,7 +33,7 @@ from zonule.record import (
 )
 from zonule.record.slots import format_value
 from zonule.text import Span
-from zonule.vocabulary import ComplicationStatement, LensStatus, Status
+from zonule.vocabulary import ComplicationStatement, Eye, LensStatus, Status
 
 LAST_COUNTS = frozenset({"main_incision.width_mm", "main_incision.site", "main_incision.kind"})
 """Slots in which the last state said is the one that holds: a wound is enlarged, a site is changed."""
@@ -184,8 +184,10 @@ def _without_bare(distinct: dict[str, Found]) -> dict[str, Found]:
 def _settle_eye(held: list[Found], threads: _Threads, conflicts: list[Unclear]) -> Fact[Any] | None:
     """The eye beyond doubt, or none: when both sides are named for one operation, the slot stays empty."""
     sides = {f.value: f for f in sorted(held, key=lambda f: -f.at)}
+    if len(sides) > 1:
+        sides.pop(Eye.BOTH, None)
     if len(sides) == 1:
-        return threads.fact(min(held, key=lambda f: f.at))
+        return threads.fact(next(iter(sides.values())))
     evidence = tuple(threads.evidence(f.mentions[0]) for f in sorted(sides.values(), key=lambda f: f.at))
     conflicts.append(Unclear(id="operation.eye", evidence=evidence, detail="both eyes are named for one operation"))
     return None

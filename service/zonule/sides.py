@@ -9,6 +9,7 @@ from zonule.vocabulary import Status
 APART = frozenset({Status.HISTORICAL, Status.PLANNED, Status.OTHER_EYE})
 LONG_AGO = frozenset({"duration_years", "month", "date"})
 """Quantities beside a side that tell of another day."""
+YEARS = (1940, 2035)
 MOST = 40
 """Mentions of the other side that are followed; a dictation names it a few times."""
 NAMES = frozenset({"one", "side", "eye", "lens", "was"})
@@ -19,8 +20,30 @@ OPPOSITE = {"right": "left", "left": "right"}
 NOT_SIDES = frozenset({"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"})
 
 
+def identify_eyes(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
+    """The eye is what it is, whatever habit or doubt its clause tells of; and a head like "Right eye, …" names it."""
+    return [_identified(annotation, a) if a.mention.kind == "eye" else a for a in asserted]
+
+
+def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
+    if eye.status in (Status.HABITUAL, Status.HYPOTHETICAL, Status.NOT_DONE):
+        return Asserted(eye.mention, Status.DONE)
+    clause = annotation.clauses[annotation.clause_of[eye.mention.start]]
+    heads = eye.mention.start == clause.start and annotation.words[eye.mention.end : eye.mention.end + 1] in ((",",), (".",))
+    return Asserted(eye.mention, Status.DONE) if heads and eye.status is Status.HISTORICAL else eye
+
+
+def _is_year(annotation: Annotation, mention: Mention) -> bool:
+    """"In 2017"."""
+    value = mention.quantity.value if mention.quantity is not None else None
+    if mention.id != "number" or not isinstance(value, float | int) or not YEARS[0] <= value <= YEARS[1]:
+        return False
+    return annotation.words[max(0, mention.start - 1)] in ("in", "since", "of")
+
+
 def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
     """The same mentions; those told of the eye on the other side get the status `other_eye`."""
+    asserted = identify_eyes(annotation, asserted)
     sides = _sides(annotation, asserted)
     told = {a.mention.start for a in asserted if a.status is Status.DONE and a.mention.kind == "eye"}
     operated = _operated(annotation, [m for m in sides if m.start in told])
@@ -119,6 +142,8 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
         if mention.key == "word:another_day" or (mention.kind == "quantity" and mention.id in LONG_AGO):
             return True
         if mention.cue is not None and mention.cue.status in APART:
+            return True
+        if _is_year(annotation, mention):
             return True
     own = [a for a in asserted if a.mention.start == side.start and a.mention.kind == "eye"]
     return any(a.status in APART for a in own) or annotation.words[side.end : side.end + 1] == ("one",)
