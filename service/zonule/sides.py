@@ -7,8 +7,7 @@ from zonule.assertion import Asserted
 from zonule.vocabulary import Status
 
 APART = frozenset({Status.HISTORICAL, Status.PLANNED, Status.OTHER_EYE})
-LONG_AGO = frozenset({"duration_years", "month", "date"})
-"""Quantities beside a side that tell of another day."""
+AGO = frozenset({"ago", "back", "before", "earlier", "previously"})
 YEARS = (1940, 2035)
 MOST = 40
 """Mentions of the other side that are followed; a dictation names it a few times."""
@@ -34,11 +33,11 @@ def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
 
 
 def _is_year(annotation: Annotation, mention: Mention) -> bool:
-    """"In 2017"."""
+    """"In 2017", "phaco 2023"."""
     value = mention.quantity.value if mention.quantity is not None else None
     if mention.id != "number" or not isinstance(value, float | int) or not YEARS[0] <= value <= YEARS[1]:
         return False
-    return annotation.words[max(0, mention.start - 1)] in ("in", "since", "of")
+    return mention.end - mention.start == 1 and len(annotation.words[mention.start]) == 4
 
 
 def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
@@ -46,7 +45,10 @@ def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> li
     asserted = identify_eyes(annotation, asserted)
     sides = _sides(annotation, asserted)
     told = {a.mention.start for a in asserted if a.status is Status.DONE and a.mention.kind == "eye"}
-    operated = _operated(annotation, [m for m in sides if m.start in told])
+    named_today = [m for m in sides if m.start in told]
+    operated = _under_label(annotation, named_today) or _operated(
+        [m for m in named_today if not _told_apart(annotation, m, asserted)]
+    )
     other = OPPOSITE.get(operated)
     named = [m for m in sides if m.id == other and _told_apart(annotation, m, asserted)]
     if other is None or not named:
@@ -79,11 +81,14 @@ def _sides(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Mention
     return sorted([*named, *bare], key=lambda m: m.start)
 
 
-def _operated(annotation: Annotation, sides: Sequence[Mention]) -> str:
-    """The side under a label or "today", else the only one, else the one named more often; "" when in doubt."""
+def _under_label(annotation: Annotation, sides: Sequence[Mention]) -> str:
+    """The one side that stands under a label or "today"; "" when there is none or more than one."""
     anchored = {m.id for m in sides if _anchored(annotation, m)}
-    if len(anchored) == 1:
-        return anchored.pop()
+    return anchored.pop() if len(anchored) == 1 else ""
+
+
+def _operated(sides: Sequence[Mention]) -> str:
+    """The only side, or the one named far more often; "" when in doubt."""
     counts = {side: sum(m.id == side for m in sides) for side in OPPOSITE}
     if counts["right"] > 2 * counts["left"]:
         return "right"
@@ -134,12 +139,14 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
     Without such words both sides are named for one operation, which is a contradiction and must be asked about.
     """
     clause = annotation.clauses[annotation.clause_of[side.start]]
-    start, end = max(clause.start - 12, side.start - 16, 0), min(clause.end + 4, side.end + 16)
+    start, end = max(clause.start - 3, side.start - 8, 0), min(clause.end + 3, side.end + 12)
     sentence = annotation.sentence_of(side.start)
+    if _anchored(annotation, side):
+        start, end = clause.start, min(clause.end, side.end + 8)
     for mention in annotation.mentions_between(start, end):
         if annotation.sentence_of(mention.start) != sentence:
             continue
-        if mention.key == "word:another_day" or (mention.kind == "quantity" and mention.id in LONG_AGO):
+        if mention.key == "word:another_day" or _long_ago(annotation, mention):
             return True
         if mention.cue is not None and mention.cue.status in APART:
             return True
@@ -147,3 +154,12 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
             return True
     own = [a for a in asserted if a.mention.start == side.start and a.mention.kind == "eye"]
     return any(a.status in APART for a in own) or annotation.words[side.end : side.end + 1] == ("one",)
+
+
+def _long_ago(annotation: Annotation, mention: Mention) -> bool:
+    """"Three years ago", "in December 2024"; an age is no time."""
+    if mention.kind != "quantity":
+        return False
+    behind = annotation.words[mention.end : mention.end + 1]
+    before = annotation.words[max(0, mention.start - 1) : mention.start]
+    return (mention.id == "duration_years" and bool(AGO & set(behind))) or (mention.id == "month" and before == ("in",))

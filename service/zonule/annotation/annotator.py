@@ -30,7 +30,7 @@ class Annotator:
             taken[mention.start : mention.end] = b"\x01" * (mention.end - mention.start)
         capital = [_stands_in_capitals(text, s, e) for s, e in zip(starts, ends, strict=True)]
         mentions = sorted([*quantities, *self.terms.find(words, capital, taken)], key=lambda m: (m.start, m.end))
-        mentions = name_sides(words, mentions)
+        mentions = name_sides(words, capital, mentions)
         labels = frozenset(m.start for m in mentions if m.kind == "field")
         firsts = split_sentences(text, words, starts, labels) if words else []
         clauses = find_clauses(words, firsts, mentions, self.grammar)

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 from zonule.annotation.mentions import Mention
 
+LETTERS = {"r": "right", "l": "left"}
+"""Sides as one capital letter."""
 SIDES = frozenset({"right", "left"})
 FOLLOWERS = frozenset({"procedure", "diagnosis", "technique", "anesthesia"})
 FOLLOWING_THINGS = frozenset({"thing:cataract", "thing:lens", "action:emulsify", "thing:eye"})
@@ -13,18 +15,28 @@ NO_SIDE_AFTER = frozenset({"the", "to", "was", "patient", "i", "we", "were", "an
 """Words before "left" or "right" that make it a direction or a verb."""
 
 
-def name_sides(words: Sequence[str], mentions: list[Mention]) -> list[Mention]:
+def name_sides(words: Sequence[str], capital: Sequence[bool], mentions: list[Mention]) -> list[Mention]:
     """The mentions with bare sides as eyes; the verb "left" gives way to the side. An unfilled "left/right" names none."""
     bare = [i for i, word in enumerate(words) if word in SIDES and "/" not in words[max(0, i - 1) : i + 2]]
-    if not bare:
+    letters = [i for i, word in enumerate(words) if word in LETTERS and capital[i]]
+    if not bare and not letters:
         return mentions
     held = {i for m in mentions if m.kind == "eye" for i in range(m.start, m.end)}
     starts: dict[int, list[Mention]] = {}
     for mention in mentions:
         starts.setdefault(mention.start, []).append(mention)
     sides = [i for i in bare if i not in held and (_labeled(words, i) or _before_operated(words, starts, i))]
+    ends = {m.end for m in mentions if m.kind in FOLLOWERS or m.key in FOLLOWING_THINGS}
+    named = [i for i in letters if i not in held and (_before_operated(words, starts, i) or _closes(words, ends, i))]
+    letter_sides = [Mention(i, i + 1, "eye", LETTERS[words[i]]) for i in named]
     kept = [m for m in mentions if not (m.start in sides and m.kind == "action")]
-    return sorted([*kept, *(Mention(i, i + 1, "eye", words[i]) for i in sides)], key=lambda m: (m.start, m.end))
+    found = [Mention(i, i + 1, "eye", words[i]) for i in sides] + letter_sides
+    return sorted([*kept, *found], key=lambda m: (m.start, m.end))
+
+
+def _closes(words: Sequence[str], ends: set[int], i: int) -> bool:
+    """"PSC cataract R.": the letter closes a diagnosis or a procedure."""
+    return i in ends and (i + 1 == len(words) or words[i + 1] in (".", "\n", ",", ";"))
 
 
 def _before_operated(words: Sequence[str], starts: dict[int, list[Mention]], i: int) -> bool:
