@@ -27,6 +27,8 @@ def identify_eyes(annotation: Annotation, asserted: Sequence[Asserted]) -> list[
 def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
     if eye.status in (Status.HABITUAL, Status.HYPOTHETICAL, Status.NOT_DONE):
         return Asserted(eye.mention, Status.DONE)
+    if eye.status is Status.PLANNED and _anchored(annotation, eye.mention):
+        return Asserted(eye.mention, Status.DONE)
     clause = annotation.clauses[annotation.clause_of[eye.mention.start]]
     heads = eye.mention.start == clause.start and annotation.words[eye.mention.end : eye.mention.end + 1] in ((",",), (".",))
     return Asserted(eye.mention, Status.DONE) if heads and eye.status is Status.HISTORICAL else eye
@@ -142,7 +144,7 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
     start, end = max(clause.start - 3, side.start - 8, 0), min(clause.end + 3, side.end + 12)
     sentence = annotation.sentence_of(side.start)
     if _anchored(annotation, side):
-        start, end = clause.start, min(clause.end, side.end + 8)
+        start, end = side.start, min(clause.end, side.end + 4)
     for mention in annotation.mentions_between(start, end):
         if annotation.sentence_of(mention.start) != sentence:
             continue
