@@ -18,8 +18,9 @@ _ORDINAL = re.compile(r"(?:st|nd|rd|th)(?![^\W_])")
 _CHAIN = re.compile(r"\d+(?:[-/]\d+){2,}|\d+/\d+(?![\d.])")
 """Digits strung together by hyphens or slashes that are no date: an identifier."""
 _PAIR = re.compile(r"\d+-\d+(?![\d.])")
-_LONG = re.compile(r"\d{13,}")
-"""More digits than any value has."""
+_DIGITS = re.compile(r"[0-9]+")
+LONGEST_NUMBER = 12
+"""Digits of the longest number that is a value."""
 _SIGNS = "+-\u2212\u2013"
 FILLERS = 4
 """Words between a limit and its number, and the limit's last word."""
@@ -37,9 +38,9 @@ class Number(NamedTuple):
 
 def read_plain(p: Passage, at: int, floor: int) -> tuple[list[Quantity], int]:
     """The quantities whose first digit is at `at`, and where to go on; `floor` is the end of the quantity before."""
-    chain = _CHAIN.match(p.lower, at) or _LONG.match(p.lower, at)
-    if chain or (chain := _labelled_pair(p, at)):
-        return [], chain.end()
+    code = _read_code(p, at)
+    if code is not None:
+        return [], code
     number = read_number(p, at)
     unit, end = _unit_behind(p, number)
     if number.value is None:
@@ -57,10 +58,21 @@ def read_plain(p: Passage, at: int, floor: int) -> tuple[list[Quantity], int]:
     return _read_range(p, number, unit, end, floor) or ([_single(p, number, unit, end, floor)], end)
 
 
-def _labelled_pair(p: Passage, at: int) -> re.Match[str] | None:
-    """ "905-2144" behind the label of an identifier is no range."""
+def _read_code(p: Passage, at: int) -> int | None:
+    """Where digits end that are no number: "53-90-216", "12/345", "905-2144" behind the label of an identifier."""
+    digits = _DIGITS.match(p.lower, at)
+    if digits is None:
+        return None
+    end = digits.end()
+    if end - at > LONGEST_NUMBER:
+        return end
+    if p.lower[end : end + 1] not in ("-", "/"):
+        return None
+    chain = _CHAIN.match(p.lower, at)
+    if chain:
+        return chain.end()
     pair = _PAIR.match(p.lower, at)
-    return pair if pair and p.behind_label(at) else None
+    return pair.end() if pair and p.behind_label(at) else None
 
 
 def read_number(p: Passage, at: int) -> Number:
@@ -73,7 +85,8 @@ def read_number(p: Passage, at: int) -> Number:
     if digits and not _VALID.fullmatch(digits):
         return Number(start, end, None)
     value = (float(digits.replace(",", "")) if digits else 0.0) + _VULGAR[found[2]]
-    mixed = _MIXED.match(p.lower, end) if digits and digits.isdigit() else None
+    whole = digits is not None and digits.isdigit() and p.lower[end + 1 : end + 2].isdigit()
+    mixed = _MIXED.match(p.lower, end) if whole else None
     if mixed and int(mixed[1]) < int(mixed[2]):
         value, end = value + int(mixed[1]) / int(mixed[2]), mixed.end()
     sign = _sign_before(p.lower, start)
@@ -170,7 +183,8 @@ def _phrase_length(before: list[str], place: int, phrases: tuple[tuple[str, ...]
 
 
 def _limit_behind(p: Passage, end: int) -> tuple[str, int]:
-    found = p.units.limit_after.match(p.lower, end)
+    near = p.lower[end + 1 : end + 2]
+    found = p.units.limit_after.match(p.lower, end) if near in p.units.limit_letters else None
     if not found:
         return "fixed", end
     return ("maximum" if found[1] else "minimum"), found.end()

@@ -52,6 +52,12 @@ class Units:
         return frozenset(phrase[-1] for held in self.words.labels.values() for phrase, _ in held)
 
     @cached_property
+    def limit_letters(self) -> frozenset[str]:
+        """First letters of the limit words behind a quantity, and a further space."""
+        words = self.words.units.words
+        return frozenset(form[0] for form in (*words.maximum_after, *words.minimum_after)) | {" "}
+
+    @cached_property
     def limit_after(self) -> re.Pattern[str]:
         """Limit words directly behind a quantity; group 1 is an upper limit, group 2 a lower one."""
         words = self.words.units.words

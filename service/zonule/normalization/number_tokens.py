@@ -3,12 +3,15 @@
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import NamedTuple
 
 from zonule.normalization.number_words import NumberWords
 from zonule.normalization.unit_forms import Unit
 
-_TOKEN = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)?|[0-9]+(?:[.,][0-9]+)*")
+_LETTERS = "[a-zµ\u00c0-\u00d6\u00d8-\u00f6\u00f8-\u024f\u0370-\u1fff\u2c00-\ud7ff]+"
+"""Letters as ranges, which match faster than the classes of the whole of Unicode."""
+_TOKEN = re.compile(rf"({_LETTERS}(?:['’]{_LETTERS})?|[0-9]+(?:[.,][0-9]+)*)")
 _SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*\n?[ \t]*")
 _LINE_SPACE = re.compile(r"[ \t]*[-\u2010\u2011]?[ \t]*")
 _JOINTS = frozenset({" ", "-", "\n", "\t"})
@@ -46,9 +49,9 @@ class Tokens:
     """
 
     __slots__ = (
-        "_ends",
-        "_starts",
-        "_values",
+        "_gaps",
+        "_offsets",
+        "candidates",
         "has_clocks",
         "has_dates",
         "has_times",
@@ -67,25 +70,17 @@ class Tokens:
         self.text = text
         self.lower = fold(text)
         self.vocabulary = vocabulary
-        found = list(_TOKEN.finditer(self.lower))
-        self._starts = [match.start() for match in found]
-        self._ends = [match.end() for match in found]
-        self.size = len(found)
-        words = [match.group() for match in found]
-        known = vocabulary.kinds
-        self._values = [known.get(word) for word in words]
-        self.kinds = [
-            value[0] if value else "N" if word[0] in DIGITS else ""
-            for value, word in zip(self._values, words, strict=True)
-        ]
+        parts = _TOKEN.split(self.lower)
+        self._offsets = list(accumulate(map(len, parts)))
+        self._gaps = parts[0::2]
+        words = parts[1::2]
+        self.size = len(words)
+        self.joints = [gap in _JOINTS or _joins(gap) for gap in self._gaps]
+        self.joints[0] = self.joints[-1] = False
+        self.joints += [False] * PADDING
         self.words = words + [""] * PADDING
-        self.kinds += self.words[self.size :]
-        gaps = zip(self._ends, self._starts[1:], strict=False)
-        self.joints = [
-            False,
-            *[self.lower[a:b] in _JOINTS or _joins(self.lower, a, b) for a, b in gaps],
-            *[False] * PADDING,
-        ]
+        self.candidates = [i for i, word in enumerate(words) if word in vocabulary.starts or word[0] in DIGITS]
+        self.kinds = self._find_kinds()
         self.small: dict[int, Number | None] = {}
         self.units: dict[tuple[int, float], Unit | None] = {}
         held = set(words)
@@ -93,30 +88,37 @@ class Tokens:
         self.has_clocks = not held.isdisjoint(vocabulary.dates.clock)
         self.has_times = not held.isdisjoint(vocabulary.dates.times)
 
-    def candidates(self) -> list[int]:
-        """The words with which something numeric may begin."""
-        starts = self.vocabulary.starts
-        return [i for i, word in enumerate(self.words[: self.size]) if word in starts or word[0] in DIGITS]
+    def _find_kinds(self) -> list[str]:
+        """The kind of each word; all words that have one may begin a number."""
+        known = self.vocabulary.kinds
+        kinds = [""] * len(self.words)
+        for i in self.candidates:
+            word = self.words[i]
+            if word in known:
+                kinds[i] = known[word][0]
+            elif word[0] in DIGITS:
+                kinds[i] = "N"
+        return kinds
 
     def start(self, i: int) -> int:
-        """Where the word at `i` starts."""
-        return self._starts[i] if i < self.size else len(self.lower)
+        """Where the word at `i` starts; the end of the text behind the last one."""
+        return self._offsets[2 * i] if i < self.size else len(self.lower)
 
     def end(self, i: int) -> int:
         """Where the word at `i` ends; 0 before the first."""
-        return self._ends[i] if i >= 0 else 0
+        return self._offsets[2 * i + 1] if i >= 0 else 0
 
     def value(self, i: int) -> int:
         """The value of a number word or of typed digits; -1 of anything typed that is no short whole number."""
-        known = self._values[i]
+        word = self.words[i]
+        known = self.vocabulary.kinds.get(word)
         if known is not None:
             return known[1]
-        word = self.words[i]
         return int(word) if word.isdigit() and len(word) <= LONGEST_INTEGER else -1
 
     def gap(self, i: int) -> str:
         """What stands between the words at `i - 1` and `i`."""
-        return self.lower[self.end(i - 1) : self.start(i)]
+        return self._gaps[i] if i <= self.size else ""
 
     def joined(self, i: int) -> bool:
         """Whether only a space, a hyphen or a line's wrap parts the word at `i` from the one before."""
@@ -163,8 +165,8 @@ class Tokens:
         return False
 
 
-def _joins(lower: str, start: int, end: int) -> bool:
-    return end - start > 1 and _SPACE.fullmatch(lower, start, end) is not None
+def _joins(gap: str) -> bool:
+    return len(gap) > 1 and _SPACE.fullmatch(gap) is not None
 
 
 def fold(text: str) -> str:

@@ -34,7 +34,7 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
     t = Tokens(text, words)
     edits: list[Edit] = []
     done = 0
-    for i in t.candidates():
+    for i in t.candidates:
         if i < done:
             continue
         reading = _read_alone(t, i) if _stands_alone(t, i) else _read(t, i, done)
@@ -64,15 +64,15 @@ def _read_alone(t: Tokens, i: int) -> Reading | None:
 
 def _read(t: Tokens, i: int, done: int) -> Reading | None:
     """The first construct that starts at `i`; `done` is the first word not yet read."""
-    for reader in _READERS:
+    for reader in _readers_of(t, i):
         reading = reader(t, i)
         if reading is not None:
             return reading
     return _read_fraction(t, i, done) or _read_signed(t, i, done)
 
 
-_READERS: tuple[Callable[[Tokens, int], Reading | None], ...] = (
-    read_identifier,
+Reader = Callable[[Tokens, int], Reading | None]
+_OF_NUMBERS: tuple[Reader, ...] = (
     read_date,
     read_suture_size,
     read_dial_hour,
@@ -81,6 +81,14 @@ _READERS: tuple[Callable[[Tokens, int], Reading | None], ...] = (
     read_ratio,
     read_range_of_hundreds,
 )
+_OF_WORDS: tuple[Reader, ...] = (read_identifier, read_date, read_time)
+
+
+def _readers_of(t: Tokens, i: int) -> tuple[Reader, ...]:
+    """What may start with the word at `i`; in front of a point it is nothing but a number."""
+    if t.kinds[i] == "":
+        return _OF_WORDS
+    return () if t.words[i + 1] in t.vocabulary.lists.point and t.joints[i + 1] else _OF_NUMBERS
 
 
 def _read_fraction(t: Tokens, i: int, done: int) -> Reading | None:

@@ -73,17 +73,19 @@ class UnitForm:
 
 @dataclass(frozen=True, slots=True)
 class UnitForms:
-    """All forms by their first word, the longest first; `rates` by the ids of the two units they join."""
+    """All forms by their first word, the longest first; `rates` by the ids of the two units they join, `rated` the
+    units above the line."""
 
     by_head: dict[str, tuple[UnitForm, ...]]
     rates: dict[tuple[str, str], Unit]
+    rated: frozenset[str]
     words: UnitWords
 
     def match(self, lower: str, at: int, value: float = 10.0) -> tuple[Unit, int] | None:
         """The longest unit that stands at `at` of the lower-cased text behind `value`, and where it ends."""
         found = self._match_one(lower, at, value)
-        if found is None:
-            return None
+        if found is None or found[0].id not in self.rated:
+            return found
         joint = _JOINT.match(lower, found[1])
         below = self._match_one(lower, joint.end(), 1.0) if joint else None
         rate = self.rates.get((found[0].id, below[0].id)) if below else None
@@ -117,7 +119,9 @@ def load_unit_forms(*folders: Path) -> UnitForms:
     heads: dict[str, list[UnitForm]] = {}
     for form in sorted(forms, key=lambda f: -sum(map(len, f.words))):
         heads.setdefault(_head_of(form.words[0]), []).append(form)
-    return UnitForms({head: tuple(held) for head, held in heads.items()}, _rates(file), file.words)
+    rates = _rates(file)
+    rated = frozenset(above for above, _ in rates)
+    return UnitForms({head: tuple(held) for head, held in heads.items()}, rates, rated, file.words)
 
 
 def _rates(file: UnitsFile) -> dict[tuple[str, str], Unit]:
