@@ -145,7 +145,7 @@ def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]
 def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
     """What "no" or "without" denies: the first thing named after it, and the list that it opens."""
     window = cue.cue.window if cue.cue is not None and cue.cue.window else 14
-    clause_end = annotation.clauses[annotation.clause_of[cue.start]].end
+    clause_end = annotation.clauses[annotation.clause_of[cue.end - 1]].end
     denied: list[int] = []
     kind = ""
     at = cue.end

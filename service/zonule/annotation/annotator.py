@@ -27,9 +27,10 @@ class Annotator:
         quantities = _place(find_quantities(text, self._units), starts, ends)
         taken = bytearray(len(words))
         for mention in quantities:
-            taken[mention.start : mention.end] = b"\x01" * (mention.end - mention.start)
+            if mention.id != "number":
+                taken[mention.start : mention.end] = b"\x01" * (mention.end - mention.start)
         capital = [_stands_in_capitals(text, s, e) for s, e in zip(starts, ends, strict=True)]
-        mentions = sorted([*quantities, *self.terms.find(words, capital, taken)], key=lambda m: (m.start, m.end))
+        mentions = _unite(quantities, self.terms.find(words, capital, taken))
         mentions = name_sides(words, capital, mentions)
         labels = frozenset(m.start for m in mentions if m.kind == "field")
         firsts = split_sentences(text, words, starts, labels) if words else []
@@ -37,6 +38,18 @@ class Annotator:
         return Annotation(
             aligned, tuple(words), tuple(starts), tuple(ends), tuple(mentions), tuple(clauses), _index(clauses)
         )
+
+
+def _unite(quantities: list[Mention], terms: list[Mention]) -> list[Mention]:
+    """Quantities and terms in order. A bare number gives way to a longer form that holds it ("into 4 quadrants")."""
+    numbers = {i: q for q in quantities if q.id == "number" for i in range(q.start, q.end)}
+    kept, covered = [], set()
+    for term in terms:
+        inside = {id(numbers[i]): numbers[i] for i in range(term.start, term.end) if i in numbers}
+        if all(term.start <= q.start and q.end <= term.end and term.end - term.start > q.end - q.start for q in inside.values()):
+            kept.append(term)
+            covered.update(inside)
+    return sorted([*(q for q in quantities if id(q) not in covered), *kept], key=lambda m: (m.start, m.end))
 
 
 def _stands_in_capitals(text: str, start: int, end: int) -> bool:

@@ -15,6 +15,7 @@ SEEING = frozenset({"follow", "followup", "follow-up", "review", "reviewed", "se
                     "opd"})  # fmt: skip
 TOMORROW = frozenset({"tomorrow"})
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x"})
+SPANS = {"week": 7, "fortnight": 14, "month": 28}
 ORDINALS = {"first": 1, "second": 2, "third": 3}
 HOME_REACH = 9
 """Words between a drug and how often it is to be taken."""
@@ -34,7 +35,7 @@ def bind_aftercare(reading: Reading, sections: list[Section]) -> Iterator[Found]
         if value.mention.id == "duration_days" and _sees_again(reading, sections, value):
             quantity = value.mention.quantity
             if quantity is not None and isinstance(quantity.value, float | int):
-                yield found("plan.follow_up_days", float(quantity.value), _ordered(value))
+                yield found("plan.follow_up_days", float(quantity.value), _appointed(value))
     yield from _spoken_days(reading, sections)
 
 
@@ -50,6 +51,13 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
     following = [a.mention.start for a in reading.between(drug.mention.end, end) if a.mention.kind in ("step", "drug")]
     at = bisect_left(reading.frequencies, drug.mention.end)
     return at < len(reading.frequencies) and reading.frequencies[at] < min([end, *following])
+
+
+def _appointed(asserted: Asserted) -> Asserted:
+    """A day to come back is ordered whatever verb orders it ("should come back"), save on a condition or long ago."""
+    if asserted.cue is not None and asserted.cue.id in ("if", "general", "long_ago"):
+        return asserted
+    return Asserted(asserted.mention, Status.DONE)
 
 
 def _ordered(asserted: Asserted) -> Asserted:
@@ -89,11 +97,15 @@ def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             day = 1
         elif word in ("day", "pod") and words[i + 1 : i + 2] in (("1",), ("one",)):
             day = 1
+        elif word in SPANS and words[max(0, i - 2) : i] in (("in", "a"), ("after", "a")):
+            day = SPANS[word]
+        elif word == "pod1":
+            day = 1
         elif word in ORDINALS and set(words[i + 1 : i + 4]) >= {"day"} and set(words[i + 1 : i + 3]) & {
             "postoperative", "post", "postop", "day"
         }:  # fmt: skip
             day = ORDINALS[word]
-        if day is None:
+        if day is None or any(0 < c.start - i <= 3 for c in reading.corrections):
             continue
         first, last = reading.sentence(i)
         clause = reading.clause(i)

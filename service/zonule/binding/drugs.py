@@ -81,8 +81,6 @@ def _given(drug: Asserted, route: Asserted | None, amounts: list[Asserted]) -> t
             strength = _strength(amount.mention)
     classes = drug.mention.term.classes if drug.mention.term else ()
     named = route.mention.id if route is not None and not ANTISEPTIC & set(classes) else None
-    if named is None and drug.mention.term is not None and len(drug.mention.term.routes) == 1:
-        named = drug.mention.term.routes[0] if not ANTISEPTIC & set(classes) else None
     given = DrugGiven(
         drug=drug.mention.id, route=named, dose=dose, dose_unit=unit, strength=strength, volume_ml=volume
     )

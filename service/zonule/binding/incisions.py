@@ -31,6 +31,7 @@ NOT_A_WIDTH = frozenset(
 """Words right behind a length that make it a distance, not a width."""
 ONWARD = frozenset({"forward", "posteriorly", "anteriorly", "centrally", "backward", "backwards", "forwards", "distance"})
 """Words right before a length that make it a distance."""
+STRINGS = frozenset({"and", ",", "at", "one", "1", "another", "a", "the", "second", "other", "&", "+", "then", "also"})
 LIMIT = 13.0
 SITE_LIMIT = 9.0
 
@@ -54,12 +55,17 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
                         yield found("capsulorhexis.complete", True, value, named)
     apart = measure(reading, [*heads, *reading.of("step", "drug", "anesthesia")])
     candidates = [h for h in heads if not (h.mention.kind == "instrument")]
+    before: tuple[Mention, Asserted] | None = None
     for value in _places(reading, heads):
-        if value.mention.kind == "site":
+        if before is not None and _strung(reading, before[0], value.mention):
+            head: Asserted | None = before[1]
+        elif value.mention.kind == "site":
             head = nearest(candidates, value.mention, apart, SITE_LIMIT)
         else:
             head = nearest(candidates, value.mention, distance, LIMIT)
         if head is not None:
+            if value.mention.kind == "quantity":
+                before = value.mention, head
             yield from _place(value, head)
     yield from _kinds(reading, heads)
     yield from _counts(reading)
@@ -82,6 +88,13 @@ def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asser
         return None
     earlier = [h for h in heads if first - 30 <= h.mention.start < first]
     return earlier[-1] if earlier else None
+
+
+def _strung(reading: Reading, before: Mention, value: Mention) -> bool:
+    """"At one o'clock and one at five", "12 and 7": an hour strung to the one before belongs where that does."""
+    if value.kind != "quantity" or not 0 < value.start - before.end <= 5:
+        return False
+    return set(reading.gap(before.end, value.start)) <= STRINGS
 
 
 def _heads(reading: Reading) -> list[Asserted]:

@@ -127,7 +127,8 @@ def _numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses: list[Asserted], distance):  # type: ignore[no-untyped-def]
     mention = value.mention
     fitting = [f for f in around(fields, mention.start) if _accepts(reading, f.mention, mention) and not _parted(reading, f.mention, mention)]
-    field = nearest(fitting, mention, distance, LIMIT)
+    claiming = [f for f in fitting if 0 <= mention.start - f.mention.end <= 2]
+    field = claiming[-1] if claiming else nearest(fitting, mention, distance, LIMIT)
     lens = nearest(lenses, mention, distance, LIMIT * 1.6)
     if field is not None and field.mention.id == "axis_deg" and not _axis_of_lens(reading, mention):
         return None

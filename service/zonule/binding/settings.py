@@ -190,6 +190,8 @@ def _phase(reading: Reading, value: Mention, parameter: Mention) -> str | None:
     for asserted in reading.between(end, end + 4):
         gap = reading.gap(end, asserted.mention.start)
         if asserted.mention.kind == "phase" and gap and set(gap) <= INTRODUCES and gap[0] != "the":
+            if _heads_next(reading, asserted.mention):
+                break
             return asserted.mention.id
         if asserted.mention.kind in ("parameter", "quantity"):
             break
@@ -204,6 +206,14 @@ def _phase(reading: Reading, value: Mention, parameter: Mention) -> str | None:
         if mention.kind in ("step", "lens_location", "anesthesia") and not _has_phase_sense(reading, mention):
             return None
     return None
+
+
+def _heads_next(reading: Reading, phase: Mention) -> bool:
+    """Whether a phase opens the settings behind it ("for quadrant removal the vacuum was 350") in raw text."""
+    first, last = reading.sentence(phase.start)
+    if last - first <= LONG_SENTENCE:
+        return False
+    return any(a.mention.kind == "parameter" for a in reading.between(phase.end, phase.end + 3))
 
 
 def _throughout(reading: Reading, end: int) -> bool:
@@ -244,8 +254,10 @@ def _is_letter(word: str) -> bool:
 
 
 def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -> int | None:
-    """The foot position said with this number, or the memory that holds for this stretch."""
+    """The foot position said with this number or at the head of its phrase; the memory that holds for this stretch."""
     names = ("position", "fp") if what == "position" else ("memory", "mem")
+    if what == "memory" and _throughout(reading, max(value.end, parameter.end)):
+        return None
     if what == "position":
         end = max(value.end, parameter.end)
         start = min(value.start, parameter.start)
@@ -253,6 +265,13 @@ def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -
         later = [a.mention for a in reading.between(value.end, end + 6) if a.mention.kind == "quantity"]
         if ahead and later and later[0] is ahead[0] and not set(reading.gap(value.end, ahead[0].start)) & set(",.;"):
             return _count(ahead[0])
+        if "both" in reading.gap(value.end, value.end + 7):
+            both = [a.mention for a in reading.between(value.end, value.end + 12) if _is_numbered(reading, a.mention, names)]
+            if both:
+                return _count(both[0])
+        headed = _head_position(reading, start, names)
+        if headed is not None:
+            return headed
         before = [a.mention for a in reading.between(max(0, start - 4), start) if _is_numbered(reading, a.mention, names)]
         gap = reading.gap(before[-1].end, start) if before else ()
         claimed = bool(before) and any(
@@ -263,13 +282,36 @@ def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -
     reach = first if last - first <= 2 * LONG_SENTENCE else max(first, value.start - PHASE_REACH)
     for asserted in reversed(reading.between(reach, value.start)):
         if what == "memory" and asserted.mention.kind == "phase" and _new_phase(reading, asserted.mention, value):
-            return None
+            return _memory_before(reading, asserted.mention, names)
         if _is_numbered(reading, asserted.mention, names):
             return _count(asserted.mention)
     end = max(value.end, parameter.end)
     for asserted in reading.between(end, end + 4):
         if _is_numbered(reading, asserted.mention, names):
             return _count(asserted.mention)
+    return None
+
+
+def _memory_before(reading: Reading, phase: Mention, names: tuple[str, ...]) -> int | None:
+    """"Memory 1, sculpt: …": the memory said right before its phase."""
+    for asserted in reading.between(max(0, phase.start - 4), phase.start):
+        if _is_numbered(reading, asserted.mention, names):
+            return _count(asserted.mention)
+    return None
+
+
+def _head_position(reading: Reading, start: int, names: tuple[str, ...]) -> int | None:
+    """"Chop, foot position 3: vacuum 320, flow 30": a position said before the first setting of a phrase holds for all."""
+    first, last = reading.sentence(start)
+    reach = first if last - first <= 2 * LONG_SENTENCE else max(first, start - PHASE_REACH)
+    for asserted in reversed(reading.between(reach, start)):
+        mention = asserted.mention
+        if _is_numbered(reading, mention, names):
+            earlier = reading.between(max(reach, mention.start - 8), mention.start)
+            told = any(a.mention.kind == "quantity" and not _names_position(reading, a.mention) for a in earlier)
+            return None if told else _count(mention)
+        if mention.kind == "phase":
+            return None
     return None
 
 
