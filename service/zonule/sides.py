@@ -105,7 +105,7 @@ def _anchored(annotation: Annotation, side: Mention) -> bool:
         if same and mention.cue is not None and mention.cue.anchor:
             return True
         near = mention.start <= side.start and side.start - mention.end <= 12
-        if mention.kind in ("field", "procedure") and near and same and mention.id.startswith(
+        if mention.kind in ("field", "procedure") and near and (same or mention.kind == "field") and mention.id.startswith(
             ("operation", "phaco", "extracapsular", "small_incision", "intraocular", "laser")
         ):
             return True

@@ -23,6 +23,8 @@ LONG = 70
 DEEP = frozenset({"peribulbar", "retrobulbar", "sub_tenon"})
 BLOCKS = frozenset({"peribulbar", "retrobulbar", "sub_tenon", "subconjunctival", "intracameral", "topical"})
 BLOCK_CLASSES = frozenset({"local_anesthetic", "enzyme", "vasoconstrictor"})
+DROPPED = frozenset({"ointment", "drops", "drop", "gel", "minims", "gtt", "eyedrops"})
+"""Words within a drug's name that say it was put on the eye."""
 ANTISEPTIC = frozenset({"antiseptic"})
 INJECTED = frozenset({"intracameral", "subconjunctival", "sub_tenon", "intravitreal", "intravenous"})
 
@@ -36,7 +38,8 @@ def bind_drugs(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     merged: dict[tuple[str, str | None, Status], tuple[DrugGiven, list[Asserted]]] = {}
     for drug in drugs:
         route = _route(reading, drug)
-        given, parts = _given(drug, route, amounts.get(drug.mention.start, []))
+        words = reading.words[drug.mention.start : drug.mention.end]
+        given, parts = _given(drug, words, route, amounts.get(drug.mention.start, []))
         key = (given.drug, given.route, drug.status)
         if key in merged:
             given, parts = _fuse(merged[key], given, parts)
@@ -64,7 +67,9 @@ def _amounts(reading: Reading, drugs: list[Asserted]) -> dict[int, list[Asserted
     return bound
 
 
-def _given(drug: Asserted, route: Asserted | None, amounts: list[Asserted]) -> tuple[DrugGiven, list[Asserted]]:
+def _given(
+    drug: Asserted, words: tuple[str, ...], route: Asserted | None, amounts: list[Asserted]
+) -> tuple[DrugGiven, list[Asserted]]:
     dose = unit = strength = volume = None
     for amount in amounts:
         quantity = amount.mention.quantity
@@ -81,6 +86,8 @@ def _given(drug: Asserted, route: Asserted | None, amounts: list[Asserted]) -> t
             strength = _strength(amount.mention)
     classes = drug.mention.term.classes if drug.mention.term else ()
     named = route.mention.id if route is not None and not ANTISEPTIC & set(classes) else None
+    if named is None and set(words) & DROPPED and not ANTISEPTIC & set(classes):
+        named = "topical"
     given = DrugGiven(
         drug=drug.mention.id, route=named, dose=dose, dose_unit=unit, strength=strength, volume_ml=volume
     )
