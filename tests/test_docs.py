@@ -203,3 +203,5 @@ def test_the_commands_on_the_page_run(name: str, tmp_path: Path) -> None:
         done = subprocess.run(shell, cwd=tmp_path, env={**os.environ, "PATH": path}, capture_output=True, text=True)
         assert (done.returncode, done.stderr) == (0, ""), line
         assert done.stdout or "> " in line, line
+        written = re.findall(r"(?:-o|>) (\S+\.\w+)", line)
+        assert [file for file in written if not (tmp_path / file).is_file()] == []
