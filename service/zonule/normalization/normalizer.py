@@ -5,6 +5,7 @@ from pathlib import Path
 
 from zonule.dictation import Dictation
 from zonule.lexicon import Lexicon
+from zonule.normalization.mishearings import MishearingRepair
 from zonule.normalization.number_words import load_number_words
 from zonule.normalization.numbers import find_number_edits
 from zonule.normalization.punctuation import SpokenPunctuation
@@ -15,12 +16,13 @@ class Normalizer:
     """Built once from the lexicon and its number words."""
 
     def __init__(self, lexicon: Lexicon, folder: Path) -> None:
+        self._mishearings = MishearingRepair(lexicon)
         self._punctuation = SpokenPunctuation(lexicon.marks)
         self._numbers = load_number_words(folder / "common")
 
     def normalize(self, dictation: Dictation, keep: Collection[str] = ()) -> AlignedText:
         """The dictation as it is read, every rewriting an edit that can be seen and undone."""
-        del keep
         aligned = AlignedText.of(dictation.text).apply(dictation.edits())
+        aligned = aligned.apply(self._mishearings.find_edits(aligned.text, keep))
         aligned = aligned.apply(self._punctuation.find_edits(aligned.text))
         return aligned.apply(find_number_edits(aligned.text, self._numbers))

@@ -1,0 +1,61 @@
+"""Mishearings known by their wording (lexicon/common/mishearings.toml)."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from zonule.lexicon import Mishearing
+from zonule.normalization.ordinary_words import load_frequency_order
+from zonule.normalization.trade_forms import split_letters
+
+REACH = 8
+"""So many words away one of the `near` words may stand."""
+
+
+@dataclass(frozen=True, slots=True)
+class KnownMishearing:
+    """One heard form: its words, which of them it is looked up by, and what it stands for."""
+
+    words: tuple[str, ...]
+    key: int
+    read_as: str
+    near: frozenset[str]
+
+
+class KnownMishearings:
+    """All heard forms by their least common word, so that most words of a text are no reason to look."""
+
+    def __init__(self, mishearings: Iterable[Mishearing]) -> None:
+        by_word: dict[str, list[KnownMishearing]] = defaultdict(list)
+        for mishearing in mishearings:
+            for known in _read(mishearing):
+                by_word[known.words[known.key]].append(known)
+        self._by_word = {word: sorted(found, key=lambda k: -len(k.words)) for word, found in by_word.items()}
+
+    @property
+    def keys(self) -> frozenset[str]:
+        """Words without one of which no known mishearing stands in a text."""
+        return frozenset(self._by_word)
+
+    def find(self, words: Sequence[str], joined: Sequence[bool]) -> Iterator[tuple[int, int, KnownMishearing]]:
+        """Where known mishearings stand (half-open ranges of words), the longest at each place first."""
+        for at, word in enumerate(words):
+            for known in self._by_word.get(word, ()):
+                start, end = at - known.key, at - known.key + len(known.words)
+                said = start >= 0 and tuple(words[start:end]) == known.words and all(joined[start : end - 1])
+                if said and (not known.near or not known.near.isdisjoint(_around(words, start, end))):
+                    yield start, end, known
+
+
+def _around(words: Sequence[str], start: int, end: int) -> Sequence[str]:
+    return [*words[max(0, start - REACH) : start], *words[end : end + REACH]]
+
+
+def _read(mishearing: Mishearing) -> Iterator[KnownMishearing]:
+    order = load_frequency_order()
+    near = frozenset(word for text in mishearing.near for word in split_letters(text))
+    for heard in mishearing.heard:
+        words = split_letters(heard)
+        if words:
+            key = max(range(len(words)), key=lambda i: order.get(words[i], len(order)))
+            yield KnownMishearing(words, key, mishearing.read_as, near)

@@ -1,0 +1,41 @@
+"""How a spelling sounds, roughly: words that a listener can take for each other get like keys.
+
+A key is a string in which every sound has one or two characters, so that the edit distance of two keys weighs mistakes
+the way listeners make them: a consonant is its class and itself (`p` and `b` differ in one character, `p` and `k` in
+two), a vowel is one character.
+"""
+
+import re
+import tomllib
+from functools import cache, lru_cache
+from pathlib import Path
+
+KEYS = str.maketrans(
+    {
+        "p": "Pp", "b": "Pb", "f": "Ff", "v": "Fv", "t": "Tt", "d": "Td", "T": "Tf", "k": "Kk", "g": "Kg", "s": "Ss",
+        "z": "Sz", "S": "Xs", "C": "Xc", "J": "Xj", "m": "Mm", "n": "Mn", "l": "Ll", "r": "Lr", "R": "r",
+    }
+)  # fmt: skip
+"""Sounds (see sounds.toml) → their part of the key; what is not named here stands for itself."""
+
+
+@cache
+def _tables() -> tuple[re.Pattern[str], tuple[str, ...], dict[str, str]]:
+    data = tomllib.loads(Path(__file__).with_name("sounds.toml").read_text("utf-8"))
+    pattern = "|".join(f"({spelling})" for spelling, _ in data["rules"])
+    return re.compile(pattern), tuple(sounds for _, sounds in data["rules"]), data["irregular"]
+
+
+@lru_cache(maxsize=65536)
+def sound_of(word: str) -> str:
+    """The key of one lower-case word."""
+    spelling, sounds, irregular = _tables()
+    spoken = irregular.get(word)
+    if spoken is None:
+        found = ((m, sounds[(m.lastindex or 1) - 1]) for m in spelling.finditer(word))
+        spoken = "".join(m.group()[0] if sound == "=" else sound for m, sound in found)
+    return _without_doubles(spoken).translate(KEYS)
+
+
+def _without_doubles(spoken: str) -> str:
+    return re.sub(r"([^aeiou])\1", r"\1", spoken)

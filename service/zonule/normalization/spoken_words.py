@@ -1,0 +1,102 @@
+"""Text → the words a repair may look at: where they stand, which follow each other without a break, which are names."""
+
+import re
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from zonule.lexicon import Lexicon
+from zonule.normalization.trade_forms import split_letters
+
+WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*")
+GAP = re.compile(r"[ \t\r\f\v\u00a0]+|[ \t]*[-‐‑][ \t]*|[ \t]*\n(?![ \t\r]*\n)[ \t]*")
+"""What may stand between two words of one term."""
+NAMED_FIELDS = ("team.", "patient.name")
+"""Fields whose value is a person's name."""
+BETWEEN = frozenset({"is", "was", "name", "called"})
+SENTENCE_END = re.compile(r"[.!?:;\n]")
+
+
+@dataclass(frozen=True, slots=True)
+class SpokenWords:
+    """The words of a text, lower case, with their places.
+
+    `joined[i]` says that nothing but a space or a hyphen stands between word `i` and the next; `opens[i]` that word `i`
+    begins a sentence or a line; `capital[i]` that it has a capital letter.
+    """
+
+    words: tuple[str, ...]
+    starts: tuple[int, ...]
+    ends: tuple[int, ...]
+    joined: tuple[bool, ...]
+    opens: tuple[bool, ...]
+    capital: tuple[bool, ...]
+
+
+def read_words(text: str) -> SpokenWords:
+    """All words of letters in `text`; what holds a digit is no word and breaks what stands around it."""
+    found = [m for m in WORD.finditer(text) if not _touches_digit(text, m.start(), m.end())]
+    gaps = [text[a.end() : b.start()] for a, b in pairwise(found)]
+    return SpokenWords(
+        tuple(m.group().lower().replace("’", "'") for m in found),
+        tuple(m.start() for m in found),
+        tuple(m.end() for m in found),
+        (*(GAP.fullmatch(gap) is not None for gap in gaps), False) if found else (),
+        (True, *(SENTENCE_END.search(gap) is not None for gap in gaps)) if found else (),
+        tuple(m.group()[0].isupper() for m in found),
+    )
+
+
+def _touches_digit(text: str, start: int, end: int) -> bool:
+    before, after = text[max(0, start - 1) : start], text[end : end + 1]
+    return before.isdigit() or after.isdigit() or before == "_" or after == "_"
+
+
+@dataclass(frozen=True, slots=True)
+class NameLabels:
+    """Words after which a name stands, and words that may stand between."""
+
+    labels: frozenset[str]
+    between: frozenset[str]
+
+
+def name_labels(lexicon: Lexicon) -> NameLabels:
+    """The lexicon's titles, its labels of people and of what a lens is called."""
+    titles = frozenset(w for term in lexicon.of_kind("title") for form in term.forms for w in split_letters(form))
+    labels = {
+        split_letters(form)[-1]
+        for term in lexicon.terms
+        if term.kind == "lens_field" or (term.kind == "field" and term.id.startswith(NAMED_FIELDS))
+        for form in term.forms
+        if split_letters(form)
+    }
+    return NameLabels(titles | labels, titles | BETWEEN)
+
+
+def find_names(spoken: SpokenWords, names: NameLabels, home: Collection[str]) -> set[int]:
+    """Words that are a name, by a capital letter inside a sentence or by a label before them."""
+    found = _capitalized(spoken)
+    for at, word in enumerate(spoken.words):
+        if word in names.labels:
+            found.update(_labelled(spoken.words, at + 1, names.between, home))
+    return found
+
+
+def _capitalized(spoken: SpokenWords) -> set[int]:
+    """Capitalized words inside sentences, unless the text writes most of its words so."""
+    inside = [i for i, opens in enumerate(spoken.opens) if not opens]
+    capitals = {i for i in inside if spoken.capital[i] and spoken.words[i] != "i"}
+    return capitals if len(capitals) * 2 <= len(inside) else set()
+
+
+LONGEST_NAME = 3
+"""Words of a name after its label."""
+
+
+def _labelled(words: Sequence[str], at: int, between: Collection[str], home: Collection[str]) -> range:
+    while at < len(words) and words[at] in between:
+        at += 1
+    end = at
+    while end < min(len(words), at + LONGEST_NAME) and words[end] not in home:
+        end += 1
+    return range(at, end)
