@@ -26,6 +26,8 @@ TITLES = {
     GapKind.UNCLEAR: "Unclear",
     GapKind.REVIEW: "Read as something else, to review",
 }
+LONGEST_NAME = 255
+"""Characters of a file name; what is longer is a code."""
 WIDEST = 60
 """Characters of evidence shown on a line."""
 
@@ -136,10 +138,17 @@ def _case_of(record: OperationRecord, options: argparse.Namespace) -> CaseData |
 
 
 def _label_of(options: argparse.Namespace) -> LensLabel | None:
-    labels = [decode_image(Path(c)) if Path(c).is_file() else parse_label(c) for c in options.label]
+    labels = [read_label(code) for code in options.label]
     if len(labels) > 1:
         raise InputError(f"Labels: expected one lens label for one operation, got {len(labels)}; give one.")
     return labels[0] if labels else None
+
+
+def read_label(code: str) -> LensLabel:
+    """The label of a code as scanned, or of a picture with the code in it."""
+    if len(code) <= LONGEST_NAME and Path(code).is_file():
+        return decode_image(Path(code))
+    return parse_label(code)
 
 
 def _answers(given: list[str]) -> dict[str, str]:

@@ -1,6 +1,7 @@
 """The command line. Heavy rooms are imported only by the command that needs them, so that help is quick."""
 
 import argparse
+import io
 import sys
 from collections.abc import Sequence
 
@@ -14,6 +15,9 @@ FAILED = 2
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command; returns its exit code. Faults of the user's input become one sentence on standard error."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     parser = build_parser()
     options = parser.parse_args(arguments)
     if not hasattr(options, "run"):

@@ -1,6 +1,8 @@
 """From a dictation to its record: the whole way on one page."""
 
-from collections.abc import Collection
+import gc
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from zonule.annotation.annotator import Annotator
@@ -18,13 +20,26 @@ from zonule.recognition import reads_as_operation
 from zonule.sides import tell_sides_apart
 
 
+@contextmanager
+def no_collection() -> Iterator[None]:
+    """Building the reader makes many small objects that all stay: looking for garbage meanwhile only costs time."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
+
+
 class Reader:
     """Reads dictations; built once from the lexicon folders, the shipped one first."""
 
     def __init__(self, *folders: Path) -> None:
-        self.lexicon: Lexicon = load_lexicon(*folders)
-        self._normalizer = Normalizer(self.lexicon, folders[0])
-        self._annotator = Annotator(self.lexicon, load_units(folders[0] / "common"))
+        with no_collection():
+            self.lexicon: Lexicon = load_lexicon(*folders)
+            self._normalizer = Normalizer(self.lexicon, folders[0])
+            self._annotator = Annotator(self.lexicon, load_units(folders[0] / "common"))
 
     def read(self, dictation: Dictation, keep: Collection[str] = (), *, addendum: bool = False) -> OperationRecord:
         """The record of one dictation.

@@ -112,7 +112,8 @@ def _third(head: str) -> str:
 
 def _variants(form: str, *, plural: bool) -> Iterator[tuple[str, ...]]:
     """The form with its hyphens as spaces, closed up, and with the plural of its last word."""
-    for spelled in dict.fromkeys((form, form.replace("-", ""))):
+    spellings = (form, form.replace("-", "")) if "-" in form else (form,)
+    for spelled in spellings:
         words = _words(spelled)
         yield words
         if plural and words and words[-1].isalpha() and len(words[-1]) > 2 and not words[-1].endswith("s"):
@@ -120,4 +121,7 @@ def _variants(form: str, *, plural: bool) -> Iterator[tuple[str, ...]]:
 
 
 def _words(form: str) -> tuple[str, ...]:
+    """The words of a form as `split_words` gives them; plain ones are split the quick way."""
+    if form.replace(" ", "").isalpha() and form.isascii():
+        return tuple(form.lower().split())
     return tuple(split_words(form)[0])

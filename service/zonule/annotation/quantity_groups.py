@@ -8,7 +8,7 @@ from zonule.annotation.quantity_text import Passage
 
 LONGEST_VALUE = 5
 """Characters of the longest bare number that could be a value and no identifier ("22.25")."""
-_LIST = re.compile(r"\s*(?:,\s*)?(?:and|or|&)\s+(?:one\s+)?(?:at\s+)?|\s*[,/]\s*")
+_LIST = re.compile(r"\s*(?:,\s*)?(?:and|or|&|\+)\s+(?:one\s+)?(?:at\s+)?|\s*[,/]\s*")
 _OR = re.compile(r"\s+or\s+")
 _TIME_JOINT = re.compile(r"\s*(?:,|and)?\s*")
 _DOSE_JOINT = re.compile(r"\s+in\s+(?:a\s+)?|\s*/\s*|\s+per\s+")

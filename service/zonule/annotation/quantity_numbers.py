@@ -15,15 +15,16 @@ _TO = re.compile(r"\s*[-\u2010-\u2015]?\s*(?:(to|through|till|until|up to)\s+|[-
 _AND = re.compile(r"\s+and\s+(?=[+.\d])")
 _BY = re.compile(r"\s*[x×]\s*(?=\.?\d)|\s+by\s+(?=\.?\d)")
 _ORDINAL = re.compile(r"(?:st|nd|rd|th)(?![^\W_])")
-_CHAIN = re.compile(r"\d+(?:[-/]\d+){2,}|\d+/\d+(?![\d.])")
+_CHAIN = re.compile(r"\d+(?:[-/]\d+){2,}|\d+/\d+(?!\d|\.\d)")
 """Digits strung together by hyphens or slashes that are no date: an identifier."""
-_PAIR = re.compile(r"\d+-\d+(?![\d.])")
+_PAIR = re.compile(r"\d+-\d+(?!\d|\.\d)")
 _DIGITS = re.compile(r"[0-9]+")
 LONGEST_NUMBER = 12
 """Digits of the longest number that is a value."""
 _SIGNS = "+-\u2212\u2013"
 FILLERS = 4
 """Words between a limit and its number, and the limit's last word."""
+DIAL_HOURS = 12
 CHANGE_REACH = 6
 """Words before "from A to B" in which a word of change makes two states of it."""
 
@@ -135,7 +136,7 @@ def _single(p: Passage, number: Number, unit: Unit | None, end: int, floor: int)
     assert number.value is not None
     value = _convert(number.value, unit)
     before = p.words_before(number.start, floor)
-    dimension = unit.dimension if unit else "degrees" if _is_axis(p, before) else "number"
+    dimension = unit.dimension if unit else "degrees" if _is_axis(p, before, number.value) else "number"
     if unit is None and p.lower[end : end + 1] == "+":
         end += 1
     if dimension in ("clock_hour", "frequency", "times", "gauge", "degrees") and not (unit and dimension == "degrees"):
@@ -152,12 +153,13 @@ def _convert(value: float, unit: Unit | None) -> float:
     return round(value * unit.factor, 6) if unit else value
 
 
-def _is_axis(p: Passage, before: list[str]) -> bool:
+def _is_axis(p: Passage, before: list[str], value: float) -> bool:
+    """A number behind "axis"; behind "@" it may be an hour of the dial up to 12."""
     axes = p.units.words.units.words.axes
     words = list(before)
     while words and words[-1] in ("of", "at", "is", "was", "on", "to", "about"):
         words.pop()
-    return bool(words) and words[-1] in axes
+    return bool(words) and words[-1] in axes and (words[-1] != "@" or value > DIAL_HOURS)
 
 
 def _limit_before(p: Passage, before: list[str], start: int) -> tuple[str, int]:

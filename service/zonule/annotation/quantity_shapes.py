@@ -38,6 +38,8 @@ _POINT_HOURS = re.compile(r"\s*(?:hours|hrs)\b")
 _MILITARY = re.compile(r"([01]\d|2[0-3])([0-5]\d)(?![\d.,]*\d)")
 _HOUR_ALONE = re.compile(r"(\d{1,2})(?=\s?[ap]\.?\s?m\b|\s+in the (?:morning|afternoon|evening)\b)")
 _SHORT_YEAR = re.compile(r"\d{2}(?![\d:.,/]|\w)")
+SITE_REACH = 6
+"""Words before "@ 5:00" within which a wound or port makes it an hour of the dial."""
 _WEEKS = {7: 1, 52: 7, 12: 28}
 """Days in one part of "n/7", "n/52" and "n/12", as prescriptions write them; a month is 28 days."""
 _ACUITIES = {6: {4, 5, 6, 7, 9, 12, 15, 18, 24, 36, 60}, 3: {60}, 20: set(range(10, 801, 5))}
@@ -175,11 +177,20 @@ def _read_clock(p: Passage, at: int) -> Quantity | None:
     if unit is not None and unit[0].id == "min":
         return Quantity(at, unit[1], "duration_s", hour * 60.0 + minute, unit="min")
     labelled = has_time_label(p, at)
+    if not labelled and 1 <= hour <= 12 and minute in (0, 30) and _is_place(p, at):
+        return Quantity(at, end, "clock_hour", round(hour + minute / 60, 4), unit="o'clock")
     if hour > 23 or minute > 59:
         return Quantity(at, end, "unreadable_number", p.text[at:end]) if labelled else None
     if found[1] == "1" and not labelled and not _HALF.match(p.lower, end) and p.last_word(at) != "at":
         return None
     return _time(p, at, end, found[1], minute)
+
+
+def _is_place(p: Passage, at: int) -> bool:
+    """ "Para @ 5:00": a place of the limbus, and nothing that tells the time of day."""
+    before = p.all_words_before(at)
+    sites = p.units.words.lists.sites
+    return bool(before) and before[-1] in ("@", "at") and not sites.isdisjoint(before[-SITE_REACH:])
 
 
 def _time(p: Passage, start: int, end: int, hour: str, minute: int) -> Quantity:

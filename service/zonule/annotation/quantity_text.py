@@ -112,7 +112,7 @@ class Passage:
     def behind_label(self, at: int) -> bool:
         """Whether the label of an identifier stands right before `at` ("serial number is")."""
         for word in reversed(self.all_words_before(at)):
-            if word in self.units.label_words:
+            if word.rpartition("/")[2] in self.units.label_words:
                 return True
             if word not in self.units.words.identifiers.skipped:
                 return False

@@ -2,7 +2,6 @@
 
 import argparse
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -23,10 +22,10 @@ def add_to(commands: "Commands") -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Prints each label's fields."""
-    from zonule.labels import decode_image, parse_label
+    from zonule.casework import read_label
 
     for code in options.codes:
-        label = decode_image(Path(code)) if Path(code).is_file() else parse_label(code)
+        label = read_label(code)
         for name, value in label.model_dump(mode="json").items():
             if value not in (None, "", [], ()):
                 sys.stdout.write(f"{name}\t{value}\n")

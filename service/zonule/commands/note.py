@@ -77,6 +77,6 @@ def _target(name: str, options: argparse.Namespace) -> Path:
     if options.output is None:
         return Path(f"{stem}{ending}")
     output = Path(options.output)
-    if output.suffix.lower() == Path(ending).suffix and not output.is_dir():
+    if output.suffix.lower() == f".{ending.rpartition('.')[2]}" and not output.is_dir():
         return output
     return output / f"{stem}{ending}"

@@ -185,7 +185,8 @@ def _is_place(t: Tokens, i: int, clock: _Clock) -> bool:
     if t.unit_at(clock.last) is not None or _half_of_day(t, clock.last) or has_time_label(t, i):
         return False
     reach = 20 if "thirty" in (t.words[i - 1], t.words[i - 2]) else 8
-    return t.near_before(i, lists.sites, reach) and not t.near_before(i, lists.settings, 8)
+    placed = t.near_before(i, lists.sites, reach) or t.near_after(clock.last, t.vocabulary.dates.clock, 8)
+    return placed and not t.near_before(i, lists.settings, 8)
 
 
 def _as_time(t: Tokens, i: int, clock: _Clock, *, sure: bool) -> Reading | None:

@@ -26,7 +26,7 @@ def read_date(t: Tokens, i: int) -> Reading | None:
     if t.words[i] in t.vocabulary.months:
         found = _read_month_first(t, i)
     elif t.kinds[i] or t.words[i] in t.vocabulary.ordinals:
-        found = _read_day_month(t, i) or _read_numeric(t, i)
+        found = _read_day_month(t, i) or _read_ordinal_month(t, i) or _read_numeric(t, i) or _read_lone_year(t, i)
     else:
         return None
     return found if found is not None and not _is_written(t, found) else None
@@ -57,6 +57,32 @@ def _read_day_month(t: Tokens, i: int) -> Reading | None:
             return None
         return Reading(i, at + 1, f"{day.value} {t.words[at].capitalize()}", "spoken_date")
     return _reading(t, i, day.value, at, year)
+
+
+def _read_ordinal_month(t: Tokens, i: int) -> Reading | None:
+    """ "Twenty second of the eighth nineteen fifty"."""
+    ordinals = t.vocabulary.ordinals
+    day = _read_day(t, i) if not ordinals.keys().isdisjoint(t.words[i + 2 : i + 5]) else None
+    if day is None or day.digits or not t.joined_word(day.last, ("of",)):
+        return None
+    at = day.last + 1 + t.joined_word(day.last + 1, ("the",))
+    month = ordinals.get(t.words[at], 13) if t.joined(at) else 13
+    year = _read_year_behind(t, at + 1)
+    if year is None or month > 12 or (len(year.digits) < 4 and not _is_labelled(t, i, t.vocabulary.date_labels)):
+        return None
+    whole = full_year(year.digits, birth=_is_labelled(t, i, t.vocabulary.birth_labels))
+    iso = iso_date(whole, month, day.value) if whole is not None else None
+    return Reading(i, year.last, iso or f"{day.value:02d}/{month:02d}/{whole or year.digits}", "spoken_date")
+
+
+def _read_lone_year(t: Tokens, i: int) -> Reading | None:
+    """ "In twenty nineteen"."""
+    if t.words[i - 1] not in ("in", "since", "year") or not t.joined(i) or t.kinds[i] not in ("T", "Y", "D"):
+        return None
+    year = _read_year(t, i, full=True)
+    if year is None or t.unit_at(year.last) is not None or t.joined_kind(year.last, "ZDTYSN"):
+        return None
+    return Reading(i, year.last, year.digits, "spoken_year")
 
 
 def _read_month_first(t: Tokens, i: int) -> Reading | None:

@@ -65,7 +65,7 @@ def _read_run(t: Tokens, i: int, *, spelled_only: bool, labelled: bool) -> Readi
     at = i
     while at < min(t.size, i + LONGEST_STRING) and (at == i or _continues(t, at, parts)):
         element = _read_element(t, at, first=at == i, after_digit=bool(parts) and parts[-1][-1].isdigit())
-        if element is None or (at > i and _is_count(t, at, element)):
+        if element is None or (at > i and (_is_count(t, at, element) or (spelled_only and _is_complete(t, at)))):
             break
         parts.append((_typed_mark(t, at) if parts else "") + element.text)
         spelled, sounded, at = spelled or element.spelled, sounded or element.sounded, element.last
@@ -80,6 +80,11 @@ def _is_count(t: Tokens, i: int, element: _Element) -> bool:
     if t.kinds[i - 1] != "N" or len(t.words[i - 1]) < 2 or t.kinds[i] not in ("D", "T", "Y"):
         return False
     return t.kinds[element.last] == "" and len(t.words[element.last]) != 1
+
+
+def _is_complete(t: Tokens, i: int) -> bool:
+    """A model typed as one block ("KL40") ends there; a number behind it is the power."""
+    return t.kinds[i] == "N" and t.gap(i) == " " and t.gap(i - 1) == "" and t.kinds[i - 1] != t.kinds[i - 2]
 
 
 def _holds(t: Tokens, first: int, last: int, text: str, *, spelled: bool, spelled_only: bool, labelled: bool) -> bool:

@@ -48,4 +48,4 @@ def zero_counts(t: Tokens, i: int) -> bool:
         t.words[i - 1] in lists.numbered or t.words[i - 1] in lists.settings or t.words[i - 1] in ("to", "at", "from")
     ):
         return True
-    return t.unit_at(i + 1) is not None or (t.joined_word(i + 1, ("to",)) and t.kinds[i + 2] != "")
+    return t.unit_at(i + 1) is not None or (t.joined_word(i + 1, ("to", "and", "or")) and t.kinds[i + 2] != "")

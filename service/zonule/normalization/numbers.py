@@ -28,14 +28,14 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
     """One pass from left to right over a dictation in any case, with or without punctuation; edits never overlap.
 
     Rules: `spoken_number`, `spoken_fraction`, `spoken_ratio`, `spoken_size`, `spoken_suture_size`,
-    `spoken_clock_hour`, `spoken_time`, `spoken_date`, `spoken_month`, `spoken_acuity`, `spoken_identifier`. A number
+    `spoken_clock_hour`, `spoken_time`, `spoken_date`, `spoken_month`, `spoken_year`, `spoken_acuity`, `spoken_identifier`. A number
     never crosses a correction, a unit or punctuation. The score is set where a reading is a guess.
     """
     t = Tokens(text, words)
     edits: list[Edit] = []
     done = 0
     for i in t.candidates:
-        if i < done:
+        if i < done or _is_typed_on(t, i):
             continue
         reading = _read_alone(t, i) if _stands_alone(t, i) else _read(t, i, done)
         if reading is None:
@@ -45,6 +45,11 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
         if span.of(text) != reading.text:
             edits.append(Edit(span, reading.text, reading.rule, reading.score))
     return edits
+
+
+def _is_typed_on(t: Tokens, i: int) -> bool:
+    """The later digits of a typed time, date or fraction ("1:05", "14/03/2026") begin nothing of their own."""
+    return t.kinds[i] == "N" == t.kinds[i - 1] and t.gap(i) in (":", "/", ".")
 
 
 def _stands_alone(t: Tokens, i: int) -> bool:

@@ -71,6 +71,6 @@ def read_factors(t: Tokens, i: int, first: Number) -> Reading | None:
     if not t.joined_word(at, ("by",)) or not t.joined(at + 1) or t.kinds[at + 1] == "":
         return None
     second = read_number(t, at + 1)
-    if second is None or (first.text == second.text == "1"):
+    if second is None or (t.words[at + 1] == "one" and second.last == at + 2 and t.unit_at(second.last) is None):
         return None
     return Reading(i, second.last, f"{first.text} x {second.text}", "spoken_size", first.score or second.score)
