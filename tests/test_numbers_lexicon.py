@@ -1,6 +1,7 @@
 """The numeric lexicon: faults name file, entry, expected and got; a clinic's folder is laid over the shipped one."""
 
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from zonule.annotation.quantities import find_quantities, load_units
 from zonule.errors import LexiconError
 from zonule.normalization.numbers import find_number_edits, load_number_words
+from zonule.text import AlignedText
 
 SHIPPED = Path(__file__).parents[1] / "lexicon" / "common"
 
@@ -67,3 +69,33 @@ def test_a_clinic_adds_words_without_a_programmer(tmp_path: Path) -> None:
     units = load_units(SHIPPED, tmp_path)
     assert [e.replacement for e in find_number_edits("zwei point two", units.words)] == ["2.2"]
     assert [(q.dimension, q.value) for q in find_quantities("3 smidgens", units)] == [("volume_ml", 3.0)]
+
+
+CASES = Path(__file__).parent / "cases" / "numbers"
+LISTS = [
+    (name, line.split(" = ")[0])
+    for name in ("numbers.toml", "dates.toml", "units.toml")
+    for line in (SHIPPED / name).read_text("utf-8").split("[words]", 1)[1].splitlines()
+    if " = [" in line
+]
+
+
+def read_all_cases(folder: Path) -> list[str]:
+    units = load_units(folder)
+    said = [
+        c["said"] for n in ("spoken.toml", "words_kept.toml") for c in tomllib.loads((CASES / n).read_text())["case"]
+    ]
+    read = [AlignedText.of(text).apply(find_number_edits(text, units.words)).text for text in said]
+    typed = [c["text"] for c in tomllib.loads((CASES / "quantities.toml").read_text("utf-8"))["case"]]
+    return read + [repr(find_quantities(text, units)) for text in [*typed, *read]]
+
+
+@pytest.mark.parametrize(("name", "words"), LISTS)
+def test_each_list_of_words_decides_a_case(folder: Path, name: str, words: str) -> None:
+    before = read_all_cases(SHIPPED)
+    path = folder / name
+    lines = [
+        f"{words} = []" if line.startswith(f"{words} = [") else line for line in path.read_text("utf-8").splitlines()
+    ]
+    path.write_text("\n".join(lines), "utf-8")
+    assert read_all_cases(folder) != before

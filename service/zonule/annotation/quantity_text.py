@@ -40,7 +40,6 @@ class Units:
             *self.maximum_before,
             *self.minimum_before,
             *words.between,
-            *words.about,
             *words.axes,
             *words.changes,
         }

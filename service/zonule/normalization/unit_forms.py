@@ -44,8 +44,6 @@ class UnitWords(Table):
     maximum_after: tuple[str, ...]
     minimum_after: tuple[str, ...]
     between: frozenset[str]
-    about: frozenset[str]
-    to: tuple[str, ...]
     changes: frozenset[str]
     axes: frozenset[str]
     acuities: frozenset[str]
