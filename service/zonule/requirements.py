@@ -5,7 +5,7 @@ known id replaces the shipped entry.
 """
 
 import re
-import tomllib
+import tomli as tomllib
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Annotated, Any, TypeVar

@@ -1,6 +1,6 @@
 """Scores readings against gold: per slot hits, misses, extras, F1, and false facts."""
 
-import tomllib
+import tomli as tomllib
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field

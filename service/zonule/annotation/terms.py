@@ -1,6 +1,6 @@
 """Words → mentions of terms, actions and cues, by spaCy's phrase matcher over a blank vocabulary. The longest wins."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
@@ -16,7 +16,11 @@ ATTRIBUTES = frozenset({"incision_kind", "site"})
 
 
 class TermMatcher:
-    """Built once from a lexicon; finds every form of it in a sequence of words."""
+    """Built once from a lexicon; finds every form of it in a sequence of words.
+
+    A form is given to the matcher when its first word is met for the first time, so that reading one page does not wait
+    for the whole lexicon.
+    """
 
     def __init__(self, lexicon: Lexicon) -> None:
         self._vocab = Vocab()
@@ -24,16 +28,24 @@ class TermMatcher:
         self._senses: dict[int, tuple[Sense, ...]] = {}
         self._first: set[int] = set()
         self.forms = collect_forms(lexicon)
-        grouped: dict[tuple[tuple[str, str], ...], list[tuple[str, ...]]] = {}
-        for words, senses in self.forms.items():
-            grouped.setdefault(tuple((s.kind, f"{s.id}{s.tense}{s.capitals}{s.term and s.term.near}") for s in senses), []).append(words)
-        for number, sequences in enumerate(grouped.values()):
-            key = str(number)
-            self._matcher.add(key, [Doc(self._vocab, words=list(words)) for words in sequences])
-            senses = tuple(self.forms[sequences[0]])
-            self._senses[self._vocab.strings[key]] = senses
-            if any(sense.kind == "eye" for sense in senses):
-                self._first.add(self._vocab.strings[key])
+        self._pending: dict[str, list[tuple[str, ...]]] = {}
+        for words in self.forms:
+            self._pending.setdefault(words[0], []).append(words)
+
+    def _learn(self, words: Iterable[str]) -> None:
+        """Gives the matcher the forms that begin with these words, once."""
+        for word in words:
+            for form in self._pending.pop(word, ()):
+                self._add(form)
+
+    def _add(self, form: tuple[str, ...]) -> None:
+        senses = tuple(self.forms[form])
+        name = " ".join(form)
+        self._matcher.add(name, [Doc(self._vocab, words=list(form))])
+        key = self._vocab.strings[name]
+        self._senses[key] = senses
+        if any(sense.kind == "eye" for sense in senses):
+            self._first.add(key)
 
     def find(self, words: Sequence[str], capital: Sequence[bool], taken: bytearray) -> list[Mention]:
         """Mentions in order. `capital` says which words stand in capitals; `taken` words belong to quantities.
@@ -42,6 +54,7 @@ class TermMatcher:
         """
         if not words:
             return []
+        self._learn(set(words))
         found = self._matcher(Doc(self._vocab, words=list(words)))
         found.sort(key=lambda match: (match[0] not in self._first, match[1] - match[2], match[1]))
         used = bytearray(taken)

@@ -1,7 +1,7 @@
 """The words of the documents: ids of the record in the trade's wording, read from `wording.toml`."""
 
 import re
-import tomllib
+import tomli as tomllib
 from functools import cache
 from pathlib import Path
 from typing import Any

@@ -1,6 +1,6 @@
 """TOML files of one or more folders → one `Lexicon`; every fault names file, entry, expected and got."""
 
-import tomllib
+import tomli as tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, TypeVar

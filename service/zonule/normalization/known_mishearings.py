@@ -1,7 +1,7 @@
 """Mishearings known by their wording (lexicon/common/mishearings.toml)."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from zonule.lexicon import Mishearing
@@ -20,6 +20,7 @@ class KnownMishearing:
     key: int
     read_as: str
     near: frozenset[str]
+    all_words: frozenset[str]
 
 
 class KnownMishearings:
@@ -37,8 +38,13 @@ class KnownMishearings:
         """Words without one of which no known mishearing stands in a text."""
         return frozenset(self._by_word)
 
+    def may_find(self, words: Collection[str]) -> bool:
+        """Whether all words of some known mishearing are among `words`, wherever they stand."""
+        held = frozenset(words)
+        return any(known.all_words <= held for word in held & self._by_word.keys() for known in self._by_word[word])
+
     def find(self, words: Sequence[str], joined: Sequence[bool]) -> Iterator[tuple[int, int, KnownMishearing]]:
-        """Where known mishearings stand (half-open ranges of words), the longest at each place first."""
+        """Where known mishearings stand (half-open ranges of words)."""
         for at, word in enumerate(words):
             for known in self._by_word.get(word, ()):
                 start, end = at - known.key, at - known.key + len(known.words)
@@ -58,4 +64,4 @@ def _read(mishearing: Mishearing) -> Iterator[KnownMishearing]:
         words = split_letters(heard)
         if words:
             key = max(range(len(words)), key=lambda i: order.get(words[i], len(order)))
-            yield KnownMishearing(words, key, mishearing.read_as, near)
+            yield KnownMishearing(words, key, mishearing.read_as, near, frozenset(words))

@@ -37,11 +37,11 @@ class MishearingRepair:
         self._known = KnownMishearings(lexicon.mishearings)
         self._sounds = SoundSearch(self._forms, self._expectation)
         self._labels = name_labels(lexicon)
-        self._usual = self._expectation.at_home - self._known.keys
 
     def find_edits(self, text: str, keep: Collection[str] = ()) -> list[Edit]:
         """The repairs of `text`, in order; `keep` are heard words (casefolded) that must not be repaired."""
-        if self._usual.issuperset(split_letters(text)):
+        heard = frozenset(split_letters(text))
+        if self._expectation.at_home >= heard and not self._known.may_find(heard):
             return []
         spoken = read_words(text)
         names = find_names(spoken, self._labels, self._expectation.at_home)
@@ -53,7 +53,8 @@ class MishearingRepair:
 
     def _find_known(self, spoken: SpokenWords, barred: Collection[int]) -> Iterator[_Repair]:
         taken = set(barred)
-        for start, end, known in self._known.find(spoken.words, spoken.joined):
+        found = sorted(self._known.find(spoken.words, spoken.joined), key=lambda k: (k[0] - k[1], k[0]))
+        for start, end, known in found:
             if taken.isdisjoint(range(start, end)):
                 taken.update(range(start, end))
                 yield _Repair(start, end, known.read_as, "mishearing:known", KNOWN_SCORE)

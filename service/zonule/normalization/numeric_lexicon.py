@@ -1,6 +1,6 @@
 """Numeric lexicon files → validated models; a later folder's tables are laid over the first one's."""
 
-import tomllib
+import tomli as tomllib
 from pathlib import Path
 from typing import Any, TypeVar
 

@@ -35,10 +35,11 @@ KEPT = frozenset(
     {
         "no", "not", "none", "never", "nor", "neither", "without", "left", "right", "both", "fellow", "other",
         "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-        "point", "half", "plus", "minus", "percent", "o'clock",
+        "point", "half", "plus", "minus", "percent", "o'clock", "mg", "ml", "mcg", "mm", "cc", "units",
+        "and", "then", "with", "was", "were", "had", "has", "have",
     }
 )  # fmt: skip
-"""Words that turn what a note says, or are numbers: no repair swallows one."""
+"""Words that turn what a note says, or are numbers, units or what holds a sentence together: no repair swallows one."""
 PART_LETTERS = 4
 """Letters of the shortest word that is cut out of a longer one."""
 LONELY = 1.1
@@ -112,7 +113,11 @@ class SoundSearch:
             return False
         if "".join(heard) == "".join(like.read_as):
             return len(heard) > len(like.read_as) or min(map(len, like.read_as)) >= PART_LETTERS
+        if "".join(heard).startswith("".join(like.read_as)):
+            return False
         if all(word in self._order for word in heard):
+            if "".join(like.read_as).startswith(heard[0]) and len(heard[-1]) == 1:
+                return False
             return len(heard) > 1 and like.score >= (RARE_ENOUGH if like.form.rare else ALL_ENGLISH)
         return like.score >= (RARE_ENOUGH if like.form.rare else PART_ENGLISH)
 

@@ -6,7 +6,7 @@ two), a vowel is one character.
 """
 
 import re
-import tomllib
+import tomli as tomllib
 from functools import cache, lru_cache
 from pathlib import Path
 
