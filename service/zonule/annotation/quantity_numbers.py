@@ -9,7 +9,7 @@ from zonule.normalization.unit_forms import Unit
 
 _BLOB = re.compile(r"(\.?\d+(?:[.,]\d+)*)?([½¼¾])?")
 _VALID = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?|\.\d+")
-_VULGAR = {"½": 0.5, "¼": 0.25, "¾": 0.75, None: 0.0}
+_VULGAR = {"½": 0.5, "¼": 0.25, "¾": 0.75}
 _MIXED = re.compile(r"[ \t]+([1-9])/([2348])(?![\d/])")
 _TO = re.compile(r"\s*[-\u2010-\u2015]?\s*(?:(to|through|till|until|up to)\s+|[-\u2010-\u2015]\s*)(?=[+.\d])")
 _AND = re.compile(r"\s+and\s+(?=[+.\d])")
@@ -25,6 +25,8 @@ _SIGNS = "+-\u2212\u2013"
 FILLERS = 4
 """Words between a limit and its number, and the limit's last word."""
 DIAL_HOURS = 12
+UNLIMITED = frozenset({"clock_hour", "frequency", "times", "gauge"})
+"""Dimensions that nobody limits: words before them belong to something else."""
 CHANGE_REACH = 6
 """Words before "from A to B" in which a word of change makes two states of it."""
 
@@ -39,24 +41,39 @@ class Number(NamedTuple):
 
 def read_plain(p: Passage, at: int, floor: int) -> tuple[list[Quantity], int]:
     """The quantities whose first digit is at `at`, and where to go on; `floor` is the end of the quantity before."""
-    code = _read_code(p, at)
-    if code is not None:
-        return [], code
     number = read_number(p, at)
+    if number.end - at > LONGEST_NUMBER or p.lower[number.end : number.end + 1] in ("-", "/"):
+        code = _read_code(p, at)
+        if code is not None:
+            return [], code
     unit, end = _unit_behind(p, number)
     if number.value is None:
-        start = number.start
-        if unit is None and "," not in p.lower[start:end]:
-            return [], end
-        return [Quantity(start, end, "unreadable_number", p.text[start:end], unit=unit.id if unit else None)], end
-    if unit is None and _ORDINAL.match(p.lower, number.end):
+        return _unreadable(p, number, unit, end), end
+    if unit is None:
+        bare = _read_bare(p, number)
+        if bare is not None:
+            return bare
+    before = p.words_before(number.start, floor)
+    return _read_range(p, number, unit, end, before) or ([_single(p, number, unit, end, before)], end)
+
+
+def _unreadable(p: Passage, number: Number, unit: Unit | None, end: int) -> list[Quantity]:
+    """Digits that are no one number ("19,5"), with their unit; dotted ones without a unit are a version or the like."""
+    if unit is None and "," not in p.lower[number.start : end]:
+        return []
+    words = p.text[number.start : end]
+    return [Quantity(number.start, end, "unreadable_number", words, unit=unit.id if unit else None)]
+
+
+def _read_bare(p: Passage, number: Number) -> tuple[list[Quantity], int] | None:
+    """What a number without a unit may be instead: "3rd", "6 x 4", "60WF"."""
+    if _ORDINAL.match(p.lower, number.end):
         return [], number.end + 2
-    factors = _read_factors(p, number) if unit is None else None
+    factors = _read_factors(p, number)
     if factors is not None:
         return [factors], factors.end
-    if unit is None and number.end < len(p.lower) and (p.lower[number.end].isalpha() or p.lower[number.end] == "_"):
-        return [], _word_end(p, number.end)
-    return _read_range(p, number, unit, end, floor) or ([_single(p, number, unit, end, floor)], end)
+    behind = p.lower[number.end : number.end + 1]
+    return ([], _word_end(p, number.end)) if behind.isalpha() or behind == "_" else None
 
 
 def _read_code(p: Passage, at: int) -> int | None:
@@ -83,17 +100,19 @@ def read_number(p: Passage, at: int) -> Number:
     if found is None or found.end() == start:
         return Number(at, at + 1, None)
     digits, end = found[1], found.end()
-    if digits and not _VALID.fullmatch(digits):
+    if digits and not digits.isdigit() and not _VALID.fullmatch(digits):
         return Number(start, end, None)
-    value = (float(digits.replace(",", "")) if digits else 0.0) + _VULGAR[found[2]]
-    whole = digits is not None and digits.isdigit() and p.lower[end + 1 : end + 2].isdigit()
-    mixed = _MIXED.match(p.lower, end) if whole else None
-    if mixed and int(mixed[1]) < int(mixed[2]):
-        value, end = value + int(mixed[1]) / int(mixed[2]), mixed.end()
+    value = float(digits.replace(",", "")) if digits else 0.0
+    if found[2]:
+        value += _VULGAR[found[2]]
+    elif (
+        p.lower[end + 1 : end + 2].isdigit() and (mixed := _MIXED.match(p.lower, end)) and int(mixed[1]) < int(mixed[2])
+    ):
+        value, end = round(value + int(mixed[1]) / int(mixed[2]), 6), mixed.end()
     sign = _sign_before(p.lower, start)
     if sign < start and p.lower[sign] != "+":
         value = -value
-    return Number(sign, end, round(value, 6))
+    return Number(sign, end, value)
 
 
 def _sign_before(lower: str, start: int) -> int:
@@ -132,21 +151,23 @@ def _word_end(p: Passage, at: int) -> int:
     return at
 
 
-def _single(p: Passage, number: Number, unit: Unit | None, end: int, floor: int) -> Quantity:
+def _single(p: Passage, number: Number, unit: Unit | None, end: int, before: list[str]) -> Quantity:
     assert number.value is not None
-    value = _convert(number.value, unit)
-    before = p.words_before(number.start, floor)
-    dimension = unit.dimension if unit else "degrees" if _is_axis(p, before, number.value) else "number"
-    if unit is None and p.lower[end : end + 1] == "+":
-        end += 1
-    if dimension in ("clock_hour", "frequency", "times", "gauge", "degrees") and not (unit and dimension == "degrees"):
-        return Quantity(number.start, end, dimension, value, unit=unit.id if unit else None)
-    limit, start = _limit_before(p, before, number.start)
+    value, start, limit = number.value, number.start, "fixed"
+    if unit is not None:
+        value, dimension, name = _convert(value, unit), unit.dimension, unit.id
+    else:
+        dimension, name = ("degrees" if before and _is_axis(p, before, value) else "number"), None
+        end += p.lower[end : end + 1] == "+"
+    if dimension not in UNLIMITED and (unit or dimension == "number"):
+        if before:
+            limit, start = _limit_before(p, before, start)
+        if limit == "fixed":
+            limit, end = _limit_behind(p, end)
     if limit == "fixed":
-        limit, end = _limit_behind(p, end)
-    high = value if limit == "maximum" else None
-    low = value if limit == "minimum" else None
-    return Quantity(start, end, dimension, value, low, high, limit, unit.id if unit else None)
+        return Quantity(start, end, dimension, value, None, None, limit, name)
+    low, high = (None, value) if limit == "maximum" else (value, None)
+    return Quantity(start, end, dimension, value, low, high, limit, name)
 
 
 def _convert(value: float, unit: Unit | None) -> float:
@@ -193,10 +214,9 @@ def _limit_behind(p: Passage, end: int) -> tuple[str, int]:
 
 
 def _read_range(
-    p: Passage, first: Number, unit: Unit | None, end: int, floor: int
+    p: Passage, first: Number, unit: Unit | None, end: int, before: list[str]
 ) -> tuple[list[Quantity], int] | None:
     """ "5 to 40 cc", "5-40", "between 5 and 40": one range, or two states where something changed."""
-    before = p.words_before(first.start, floor)
     last = before[-1] if before else ""
     joint = _TO.match(p.lower, end) or (_AND.match(p.lower, end) if last in ("between", "betwixt") else None)
     if joint is None:

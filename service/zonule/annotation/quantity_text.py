@@ -135,7 +135,10 @@ class Passage:
         """The unit behind a number that ends at `at`, and where the unit ends."""
         lower = self.lower
         start = at
-        if lower[at : at + 1] in " -\t\n\u2010\u2011":
+        mark = lower[at : at + 1]
+        if mark == " " and lower[at + 1 : at + 2].isalpha():
+            start = at + 1
+        elif mark in " -\t\n\u2010\u2011":
             gap = SPACE.match(lower, at)
             start = gap.end() if gap else at
         found = self.units.words.units.match(lower, start, value)

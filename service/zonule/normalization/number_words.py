@@ -93,7 +93,7 @@ class NumberWords:
     `kinds` gives each number word its kind (Z zero, D digit, T ten to nineteen, Y tens, S hundred and above) and its
     value; `starts` are the words with which a spoken number, date, time or identifier may begin; `labels` are label
     phrases by their first word, each with whether only plain spelling follows it; `continuing` are the words with which
-    a number may go on behind its first word.
+    a number may go on behind its first word, `opening` those that are no number and yet may begin one ("half", "plus").
     """
 
     kinds: dict[str, tuple[str, int]]
@@ -110,6 +110,7 @@ class NumberWords:
     labels: dict[str, tuple[tuple[Phrase, bool], ...]]
     starts: frozenset[str]
     continuing: frozenset[str]
+    opening: frozenset[str]
     units: UnitForms
 
 
@@ -148,8 +149,15 @@ def load_number_words(*folders: Path) -> NumberWords:
         labels=labels,
         starts=frozenset(starts),
         continuing=_continuing(numbers, dates),
+        opening=_opening(numbers, dates),
         units=load_unit_forms(*folders),
     )
+
+
+def _opening(numbers: _NumbersFile, dates: DatesFile) -> frozenset[str]:
+    lists = numbers.words
+    opening = {*lists.point, *lists.plus, *lists.minus, *numbers.repeats, *numbers.denominators}
+    return frozenset(opening | {*dates.months, *dates.ordinals, *dates.words.half, *dates.words.quarter})
 
 
 def _continuing(numbers: _NumbersFile, dates: DatesFile) -> frozenset[str]:

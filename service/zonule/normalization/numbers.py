@@ -28,8 +28,9 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
     """One pass from left to right over a dictation in any case, with or without punctuation; edits never overlap.
 
     Rules: `spoken_number`, `spoken_fraction`, `spoken_ratio`, `spoken_size`, `spoken_suture_size`,
-    `spoken_clock_hour`, `spoken_time`, `spoken_date`, `spoken_month`, `spoken_year`, `spoken_acuity`, `spoken_identifier`. A number
-    never crosses a correction, a unit or punctuation. The score is set where a reading is a guess.
+    `spoken_clock_hour`, `spoken_time`, `spoken_date`, `spoken_month`, `spoken_year`, `spoken_acuity`,
+    `spoken_identifier`. A number never crosses a correction, a unit or punctuation. The score is set where a reading
+    is a guess.
     """
     t = Tokens(text, words)
     edits: list[Edit] = []
@@ -58,7 +59,14 @@ def _stands_alone(t: Tokens, i: int) -> bool:
         return False
     if not t.joints[i + 1]:
         return t.kinds[i] != "N" or t.gap(i + 1) != ""
-    return t.words[i + 1] not in t.vocabulary.continuing and t.kinds[i + 1] != "N" and t.words[i + 2] != "and"
+    following = t.words[i + 1]
+    if t.kinds[i + 1] == "N" or (t.words[i + 2] == "and" and t.words[i + 3] in _HALVES):
+        return False
+    return following not in t.vocabulary.continuing or (t.kinds[i] == "N" and following == "o'clock")
+
+
+_HALVES = ("a", "half", "one", "three")
+"""With these a fraction begins behind a unit: "two mils and a half"."""
 
 
 def _read_alone(t: Tokens, i: int) -> Reading | None:
@@ -69,6 +77,8 @@ def _read_alone(t: Tokens, i: int) -> Reading | None:
 
 def _read(t: Tokens, i: int, done: int) -> Reading | None:
     """The first construct that starts at `i`; `done` is the first word not yet read."""
+    if t.kinds[i] == "" and t.words[i] not in t.vocabulary.opening:
+        return read_identifier(t, i)
     for reader in _readers_of(t, i):
         reading = reader(t, i)
         if reading is not None:

@@ -1,9 +1,9 @@
 """Numeric lexicon files → validated models; a later folder's tables are laid over the first one's."""
 
-import tomli as tomllib
 from pathlib import Path
 from typing import Any, TypeVar
 
+import tomli as tomllib
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from zonule.errors import LexiconError
