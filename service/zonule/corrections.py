@@ -101,11 +101,18 @@ def _taken_back(live: _Live, cue: Mention) -> list[Retracted]:
     new = _value_after(live, cue)
     old = _same_kind_before(live, cue, new) if new else None
     if old is not None:
-        end = _end_of_suture(live, old)
-        return [Retracted(m, cue, new) for m in live.between(old.start, end) if m.end <= end]
+        start, end = _whole(live, old)
+        return [Retracted(m, cue, new) for m in live.between(start, end) if m.end <= end]
     if takes == "clause":
         return _stretch(live, cue, _clause_before(live.annotation, cue))
     return []
+
+
+def _whole(live: _Live, old: Mention) -> tuple[int, int]:
+    """The words taken back: a form goes whole, with the attributes named within it; a suture size with its material."""
+    around = [m for m in live.between(max(0, old.start - 6), old.end) if m.end > old.start and m.kind == old.kind]
+    start, end = min(m.start for m in (*around, old)), max(m.end for m in (*around, old))
+    return start, max(end, _end_of_suture(live, old))
 
 
 def _end_of_suture(live: _Live, old: Mention) -> int:
@@ -151,6 +158,7 @@ def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None
     weak = cue.correction is not None and cue.correction.weak
     reach = REACH if not weak else REACH // 2
     annotation = live.annotation
+    nearest: Mention | None = None
     if weak and not _turns(annotation, cue, new):
         return None
     for mention in reversed(live.between(max(0, cue.start - reach - 8), cue.start)):
@@ -162,7 +170,9 @@ def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None
             return None
         if _replaces(new, mention):
             return mention
-        if weak and (mention.kind == "quantity") == (new.kind == "quantity"):
+        nearest = nearest if nearest is not None else mention
+        passed = mention.end <= nearest.start
+        if weak and passed and (mention.kind == "quantity") == (new.kind == "quantity"):
             return None
     return None
 
@@ -172,7 +182,7 @@ def _turns(annotation: Annotation, cue: Mention, new: Mention) -> bool:
     if new.start - cue.end > 3 or annotation.sentence_of(cue.start) != annotation.sentence_of(new.start):
         return False
     said = annotation.words[cue.start : cue.end]
-    return said not in DENIALS or new.kind in ("quantity", "eye", "site")
+    return said not in DENIALS or (new.kind in ("quantity", "eye", "site") and new.start - cue.end <= 1)
 
 
 def _replaces(new: Mention, old: Mention) -> bool:

@@ -1,7 +1,7 @@
 """Mishearings known by their wording (lexicon/common/mishearings.toml)."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from zonule.lexicon import Mishearing
@@ -33,15 +33,12 @@ class KnownMishearings:
                 by_word[known.words[known.key]].append(known)
         self._by_word = {word: sorted(found, key=lambda k: -len(k.words)) for word, found in by_word.items()}
 
-    @property
-    def keys(self) -> frozenset[str]:
-        """Words without one of which no known mishearing stands in a text."""
-        return frozenset(self._by_word)
-
-    def may_find(self, words: Collection[str]) -> bool:
-        """Whether all words of some known mishearing are among `words`, wherever they stand."""
-        held = frozenset(words)
-        return any(known.all_words <= held for word in held & self._by_word.keys() for known in self._by_word[word])
+    def may_find(self, words: Sequence[str], held: frozenset[str]) -> bool:
+        """Whether some known mishearing stands in `words`, breaks and `near` aside; `held` is the set of them."""
+        keys = held & self._by_word.keys()
+        possible = [known for key in keys for known in self._by_word[key] if known.all_words <= held]
+        said = f" {' '.join(words)} " if possible else ""
+        return any(f" {' '.join(known.words)} " in said for known in possible)
 
     def find(self, words: Sequence[str], joined: Sequence[bool]) -> Iterator[tuple[int, int, KnownMishearing]]:
         """Where known mishearings stand (half-open ranges of words)."""

@@ -40,8 +40,9 @@ class MishearingRepair:
 
     def find_edits(self, text: str, keep: Collection[str] = ()) -> list[Edit]:
         """The repairs of `text`, in order; `keep` are heard words (casefolded) that must not be repaired."""
-        heard = frozenset(split_letters(text))
-        if self._expectation.at_home >= heard and not self._known.may_find(heard):
+        words = split_letters(text)
+        held = frozenset(words)
+        if self._expectation.at_home >= held and not self._known.may_find(words, held):
             return []
         spoken = read_words(text)
         names = find_names(spoken, self._labels, self._expectation.at_home)
