@@ -21,7 +21,33 @@ LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
-LEADING = frozenset({"but", "and", "i", "we", "he", "she", "had", "have", "them", "since", "as", "because", "was", "were", "then", "so", "though", "both", "one", "also", "in", "the", "end"})
+LEADING = frozenset(
+    {
+        "but",
+        "and",
+        "i",
+        "we",
+        "he",
+        "she",
+        "had",
+        "have",
+        "them",
+        "since",
+        "as",
+        "because",
+        "was",
+        "were",
+        "then",
+        "so",
+        "though",
+        "both",
+        "one",
+        "also",
+        "in",
+        "the",
+        "end",
+    }
+)
 """Words that may stand before a denial that has no thing of its own."""
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
 
@@ -75,7 +101,7 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
 
 
 def _of_today(annotation: Annotation, cue: Mention) -> bool:
-    """"Ten minutes ago" is no history."""
+    """ "Ten minutes ago" is no history."""
     if annotation.words[cue.start : cue.end] != ("ago",):
         return False
     before = annotation.mentions_between(max(0, cue.start - 4), cue.start)
@@ -120,7 +146,7 @@ def _is_long(annotation: Annotation, mention: Mention) -> bool:
 
 
 def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
-    """"That was not used", "but not given": without a thing of its own a denial reaches back to the clause before."""
+    """ "That was not used", "but not given": without a thing of its own a denial reaches back to the clause before."""
     words = annotation.words[start : cue.start]
     if not set(words) <= PRONOUNS | LEADING or len(words) > 4:
         return start

@@ -22,4 +22,6 @@ def write_whole(path: Path, data: bytes) -> None:
             raise
     except OSError as fault:
         reason = fault.strerror or str(fault)
-        raise OutputError(f"{path}: cannot be written ({reason}); expected a place to write to. Choose another.") from fault
+        raise OutputError(
+            f"{path}: cannot be written ({reason}); expected a place to write to. Choose another."
+        ) from fault

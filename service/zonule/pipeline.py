@@ -15,8 +15,8 @@ from zonule.corrections import apply_corrections
 from zonule.dictation import Dictation
 from zonule.lexicon import Lexicon, load_lexicon
 from zonule.normalization.normalizer import Normalizer
-from zonule.record import OperationRecord
 from zonule.recognition import reads_as_operation
+from zonule.record import OperationRecord
 from zonule.sides import tell_sides_apart
 
 

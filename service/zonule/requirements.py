@@ -5,12 +5,12 @@ known id replaces the shipped entry.
 """
 
 import re
-import tomli as tomllib
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
 import jmespath
+import tomli as tomllib
 from jmespath.exceptions import JMESPathError
 from jmespath.parser import ParsedResult
 from pydantic import AfterValidator, Field, ValidationError

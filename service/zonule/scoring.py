@@ -1,11 +1,12 @@
 """Scores readings against gold: per slot hits, misses, extras, F1, and false facts."""
 
-import tomli as tomllib
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+
+import tomli as tomllib
 
 from zonule.dictation import Dictation, read_file
 from zonule.errors import InputError

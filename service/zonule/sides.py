@@ -1,4 +1,4 @@
-"""What was said of the eye that is not operated on: once the operated side is known, talk of the other one is told apart."""
+"""What was said of the other eye: once the operated side is known, talk of the other one is told apart."""
 
 from collections.abc import Sequence
 
@@ -16,7 +16,9 @@ NAMES = frozenset({"one", "side", "eye", "lens", "was"})
 LONG_SENTENCE = 45
 """Words; in a longer sentence (raw text) talk of the other eye goes on only by a pronoun or without a verb."""
 OPPOSITE = {"right": "left", "left": "right"}
-NOT_SIDES = frozenset({"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"})
+NOT_SIDES = frozenset(
+    {"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"}
+)
 
 
 def identify_eyes(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
@@ -30,12 +32,15 @@ def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
     if eye.status is Status.PLANNED and _anchored(annotation, eye.mention):
         return Asserted(eye.mention, Status.DONE)
     clause = annotation.clauses[annotation.clause_of[eye.mention.start]]
-    heads = eye.mention.start == clause.start and annotation.words[eye.mention.end : eye.mention.end + 1] in ((",",), (".",))
+    heads = eye.mention.start == clause.start and annotation.words[eye.mention.end : eye.mention.end + 1] in (
+        (",",),
+        (".",),
+    )
     return Asserted(eye.mention, Status.DONE) if heads and eye.status is Status.HISTORICAL else eye
 
 
 def _is_year(annotation: Annotation, mention: Mention) -> bool:
-    """"In 2017", "phaco 2023"."""
+    """ "In 2017", "phaco 2023"."""
     value = mention.quantity.value if mention.quantity is not None else None
     if mention.id != "number" or not isinstance(value, float | int) or not YEARS[0] <= value <= YEARS[1]:
         return False
@@ -76,9 +81,11 @@ def _sides(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Mention
     bare = [
         Mention(i, i + 1, "eye", word)
         for i, word in enumerate(words)
-        if word in OPPOSITE and i not in held and words[i - 1 : i] == ("the",) and words[i + 1 : i + 2] and (
-            words[i + 1] in NAMES
-        )
+        if word in OPPOSITE
+        and i not in held
+        and words[i - 1 : i] == ("the",)
+        and words[i + 1 : i + 2]
+        and (words[i + 1] in NAMES)
     ]
     return sorted([*named, *bare], key=lambda m: m.start)
 
@@ -105,8 +112,11 @@ def _anchored(annotation: Annotation, side: Mention) -> bool:
         if same and mention.cue is not None and mention.cue.anchor:
             return True
         near = mention.start <= side.start and side.start - mention.end <= 12
-        if mention.kind in ("field", "procedure") and near and (same or mention.kind == "field") and mention.id.startswith(
-            ("operation", "phaco", "extracapsular", "small_incision", "intraocular", "laser")
+        if (
+            mention.kind in ("field", "procedure")
+            and near
+            and (same or mention.kind == "field")
+            and mention.id.startswith(("operation", "phaco", "extracapsular", "small_incision", "intraocular", "laser"))
         ):
             return True
     return False
@@ -124,7 +134,9 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
     for number in range(first + 1, min(first + 6, len(annotation.clauses))):
         clause = annotation.clauses[number]
         words = annotation.words[clause.start : clause.end]
-        anchored = any(m.cue is not None and m.cue.anchor for m in annotation.mentions_between(clause.start, clause.end))
+        anchored = any(
+            m.cue is not None and m.cue.anchor for m in annotation.mentions_between(clause.start, clause.end)
+        )
         if clause.sentence != sentence or anchored or number in sided:
             break
         told_on = words[:1] == ("and",) and not {"i", "we"} & set(words)
@@ -159,7 +171,7 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
 
 
 def _long_ago(annotation: Annotation, mention: Mention) -> bool:
-    """"Three years ago", "in December 2024"; an age is no time."""
+    """ "Three years ago", "in December 2024"; an age is no time."""
     if mention.kind != "quantity":
         return False
     behind = annotation.words[mention.end : mention.end + 1]

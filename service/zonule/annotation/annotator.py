@@ -43,10 +43,14 @@ class Annotator:
 def _unite(quantities: list[Mention], terms: list[Mention]) -> list[Mention]:
     """Quantities and terms in order. A bare number gives way to a longer form that holds it ("into 4 quadrants")."""
     numbers = {i: q for q in quantities if q.id == "number" for i in range(q.start, q.end)}
-    kept, covered = [], set()
+    kept: list[Mention] = []
+    covered: set[int] = set()
     for term in terms:
         inside = {id(numbers[i]): numbers[i] for i in range(term.start, term.end) if i in numbers}
-        if all(term.start <= q.start and q.end <= term.end and term.end - term.start > q.end - q.start for q in inside.values()):
+        if all(
+            term.start <= q.start and q.end <= term.end and term.end - term.start > q.end - q.start
+            for q in inside.values()
+        ):
             kept.append(term)
             covered.update(inside)
     return sorted([*(q for q in quantities if id(q) not in covered), *kept], key=lambda m: (m.start, m.end))
@@ -54,7 +58,7 @@ def _unite(quantities: list[Mention], terms: list[Mention]) -> list[Mention]:
 
 def _stands_in_capitals(text: str, start: int, end: int) -> bool:
     """Whether a word is written in capitals and is no part of a code ("OS-52")."""
-    coded = text[end : end + 1] == "-" and text[end + 1 : end + 2].isalnum() or text[end : end + 1].isdigit()
+    coded = (text[end : end + 1] == "-" and text[end + 1 : end + 2].isalnum()) or text[end : end + 1].isdigit()
     return text[start:end].isupper() and not coded and not (start and text[start - 1] in "-0123456789")
 
 

@@ -106,8 +106,8 @@ def find_clauses(
             heads[mention.start] = mention.end
     clauses: list[Clause] = []
     for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=False)):
-        predicates = _predicates(words, first, last, actions, heads, grammar)
-        cuts = _cut(words, first, last, predicates, heads, grammar)
+        predicates = _predicates(words, first, last, actions, grammar)
+        cuts = _cut(words, first, predicates, heads, grammar)
         if last - first > RAW_SENTENCE:
             cuts = sorted({*cuts, *_cut_lists(words, predicates, cuts, last, heads, actions, grammar)})
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
@@ -117,7 +117,7 @@ def find_clauses(
 
 
 def _predicates(
-    words: Sequence[str], first: int, last: int, actions: dict[int, Mention], heads: dict[int, int], grammar: Grammar
+    words: Sequence[str], first: int, last: int, actions: dict[int, Mention], grammar: Grammar
 ) -> list[_Predicate]:
     """Verb groups in order: auxiliaries with what follows them, finite actions, subjects with their verb."""
     groups: list[_Predicate] = []
@@ -145,9 +145,7 @@ def _group_end(words: Sequence[str], i: int, last: int, actions: dict[int, Menti
     while end < last:
         if end in actions:
             return actions[end].end
-        if words[end] in grammar.auxiliary or words[end] in grammar.adverb or words[end] in grammar.negator:
-            end += 1
-        elif end == i:
+        if words[end] in grammar.auxiliary or words[end] in grammar.adverb or words[end] in grammar.negator or end == i:
             end += 1
         else:
             break
@@ -157,14 +155,13 @@ def _group_end(words: Sequence[str], i: int, last: int, actions: dict[int, Menti
 def _cut(
     words: Sequence[str],
     first: int,
-    last: int,
     predicates: list[_Predicate],
     heads: dict[int, int],
     grammar: Grammar,
 ) -> list[int]:
     """Where clauses start: between two predicates, at the best of punctuation, conjunction and the later subject."""
     cuts = [first]
-    for before, after in zip(predicates, predicates[1:], strict=False):
+    for before, after in pairwise(predicates):
         cut = _between(words, max(before.end, cuts[-1] + 1), after.start, heads, grammar)
         if cut is not None and cut > cuts[-1]:
             cuts.append(cut)
@@ -183,8 +180,10 @@ def _cut_lists(
     """In raw text, where a predicate has its object and things are listed without a verb ("… need it | drape …")."""
     found = []
     bounds = [*cuts, last]
-    for start, end in zip(bounds, bounds[1:], strict=False):
-        inside = predicates[bisect_left(predicates, start, key=_starts_at) : bisect_left(predicates, end, key=_starts_at)]
+    for start, end in pairwise(bounds):
+        inside = predicates[
+            bisect_left(predicates, start, key=_starts_at) : bisect_left(predicates, end, key=_starts_at)
+        ]
         if not inside:
             continue
         at = inside[-1].end
@@ -210,9 +209,7 @@ def _stands_alone(
     return head - at > 4
 
 
-def _between(
-    words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar
-) -> int | None:
+def _between(words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar) -> int | None:
     weak = None
     for i in range(end - 1, start - 1, -1):
         word = words[i]
@@ -235,9 +232,7 @@ def _between(
     return subject
 
 
-def _subject_start(
-    words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar
-) -> int | None:
+def _subject_start(words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar) -> int | None:
     """The start of the noun phrase that ends right before `end`, found by its determiner or its own term."""
     for i in range(end - 1, max(start, end - 7) - 1, -1):
         if words[i] in grammar.preposition and i + 1 < end and words[i] != "of":
@@ -246,6 +241,11 @@ def _subject_start(
             return i
     nearest = [h for h in range(start, end) if h in heads and end - heads[h] <= 2]
     return max(nearest) if nearest else (end if end > start else None)
+
+
+def _acts(words: Sequence[str], start: int, i: int, grammar: Grammar) -> bool:
+    """Whether somebody stands right before a verb in its base form ("I use")."""
+    return i > start and words[i - 1] in grammar.subject
 
 
 def _tense(
@@ -268,9 +268,9 @@ def _tense(
             continue
         if action.tense == "past" and tense in ("none", "infinitive", "progressive"):
             tense = "past"
-        elif action.tense == "third" and tense == "none":
-            tense = "present"
-        elif action.tense == "base" and tense == "none" and i > start and words[i - 1] in grammar.subject:
+        elif tense == "none" and (
+            action.tense == "third" or (action.tense == "base" and _acts(words, start, i, grammar))
+        ):
             tense = "present"
         elif action.tense == "base" and tense == "none":
             tense = "infinitive" if i > start and words[i - 1] == "to" else "imperative" if i == start else tense

@@ -85,7 +85,9 @@ def inflect(verb: str, irregular: dict[str, tuple[str, str]]) -> list[tuple[str,
         head, _, particle = verb.partition(" ")
         past = [_with(p, particle) for p in irregular.get(head, (_past(head),))]
     doubled = past[0].split(" ")[0] == head + head[-1] + "ed"
-    ing = (head + head[-1] if doubled else head[:-1] if head.endswith("e") and not head.endswith("ee") else head) + "ing"
+    ing = (
+        head + head[-1] if doubled else head[:-1] if head.endswith("e") and not head.endswith("ee") else head
+    ) + "ing"
     forms = [(verb, "base"), (_with(_third(head), particle), "third"), (_with(ing, particle), "ing")]
     return [*((p, "past") for p in past), *((f, t) for f, t in forms if f not in past)]
 

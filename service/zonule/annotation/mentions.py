@@ -50,7 +50,8 @@ class Clause:
 class Annotation:
     """A text with its words, mentions in order, and clauses.
 
-    `words` are lower case; `starts` and `ends` their characters in the rewritten text; `clause_of` gives each word's clause.
+    `words` are lower case; `starts` and `ends` their characters in the rewritten text;
+    `clause_of` gives each word's clause.
     """
 
     aligned: AlignedText

@@ -16,7 +16,10 @@ NO_SIDE_AFTER = frozenset({"the", "to", "was", "patient", "i", "we", "were", "an
 
 
 def name_sides(words: Sequence[str], capital: Sequence[bool], mentions: list[Mention]) -> list[Mention]:
-    """The mentions with bare sides as eyes; the verb "left" gives way to the side. An unfilled "left/right" names none."""
+    """The mentions with bare sides as eyes; the verb "left" gives way to the side.
+
+    An unfilled "left/right" names none. `capital` says which words stand in capitals.
+    """
     bare = [i for i, word in enumerate(words) if word in SIDES and "/" not in words[max(0, i - 1) : i + 2]]
     letters = [i for i, word in enumerate(words) if word in LETTERS and capital[i]]
     if not bare and not letters:
@@ -35,7 +38,7 @@ def name_sides(words: Sequence[str], capital: Sequence[bool], mentions: list[Men
 
 
 def _closes(words: Sequence[str], ends: set[int], i: int) -> bool:
-    """"PSC cataract R.": the letter closes a diagnosis or a procedure."""
+    """ "PSC cataract R.": the letter closes a diagnosis or a procedure."""
     return i in ends and (i + 1 == len(words) or words[i + 1] in (".", "\n", ",", ";"))
 
 

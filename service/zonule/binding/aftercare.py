@@ -10,9 +10,31 @@ from zonule.binding.reading import Reading
 from zonule.binding.sections import Section, section_at
 from zonule.vocabulary import Status
 
-SEEING = frozenset({"follow", "followup", "follow-up", "review", "reviewed", "see", "seen", "clinic", "return", "back",
-                    "appointment", "check", "visit", "followed", "office", "postoperative", "outpatients", "outpatient", "recheck", "postop",
-                    "opd"})  # fmt: skip
+SEEING = frozenset(
+    {
+        "follow",
+        "followup",
+        "follow-up",
+        "review",
+        "reviewed",
+        "see",
+        "seen",
+        "clinic",
+        "return",
+        "back",
+        "appointment",
+        "check",
+        "visit",
+        "followed",
+        "office",
+        "postoperative",
+        "outpatients",
+        "outpatient",
+        "recheck",
+        "postop",
+        "opd",
+    }
+)
 TOMORROW = frozenset({"tomorrow"})
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x"})
 SPANS = {"week": 7, "fortnight": 14, "month": 28}
@@ -78,7 +100,7 @@ def _sees_again(reading: Reading, sections: list[Section], value: Asserted) -> b
 
 
 def _reviews(reading: Reading, sections: list[Section], start: int) -> bool:
-    """"R/V 3/52", "f/u POD 1": a label that asks for a review stands right before."""
+    """ "R/V 3/52", "f/u POD 1": a label that asks for a review stands right before."""
     section = section_at(sections, start)
     if section is None or section.field != "plan" or start - section.label.end > 2:
         return False
@@ -87,15 +109,15 @@ def _reviews(reading: Reading, sections: list[Section], start: int) -> bool:
 
 
 def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    """"Tomorrow", "the next day", "day one", "first postoperative day"."""
+    """ "Tomorrow", "the next day", "day one", "first postoperative day"."""
     words = reading.words
     for i, word in enumerate(words):
         day = None
-        if word in TOMORROW or (word == "day" and words[i - 1 : i] == ("next",)) or (
-            word == "day" and words[i - 1 : i] == ("following",)
-        ):
-            day = 1
-        elif word in ("day", "pod") and words[i + 1 : i + 2] in (("1",), ("one",)):
+        if (
+            word in TOMORROW
+            or (word == "day" and words[i - 1 : i] == ("next",))
+            or (word == "day" and words[i - 1 : i] == ("following",))
+        ) or (word in ("day", "pod") and words[i + 1 : i + 2] in (("1",), ("one",))):
             day = 1
         elif word in SPANS and words[max(0, i - 2) : i] in (("in", "a"), ("after", "a")):
             day = SPANS[word]

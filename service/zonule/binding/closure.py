@@ -53,7 +53,9 @@ def _suture(reading: Reading, material: Asserted) -> Iterator[Found]:
     end = max(p.mention.end for p in parts)
     size = str(sizes[0].mention.quantity.value) if sizes and sizes[0].mention.quantity else None
     count, where = _count(reading, start, end)
-    evidence = Asserted(Mention(min(start, where), end, "suture_material", material.mention.id), _status(parts), _cue(parts))
+    evidence = Asserted(
+        Mention(min(start, where), end, "suture_material", material.mention.id), _status(parts), _cue(parts)
+    )
     yield found("sutures", SutureUse(material=material.mention.id, size=size, count=count), evidence)
     yield found("steps", "suture", evidence)
 

@@ -1,4 +1,4 @@
-"""Concepts that fill a slot by being named: eye, diagnoses, procedures, anesthesia, technique, complications, findings."""
+"""Concepts that fill a slot by being named: eye, diagnoses, procedures, anesthesia, technique, complications."""
 
 import re
 from collections.abc import Iterator
@@ -50,7 +50,7 @@ def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 
 
 def _bind_grade(reading: Reading) -> Iterator[Found]:
-    """"Grade 2", "nuclear grade 3 to 4": the number behind the word."""
+    """ "Grade 2", "nuclear grade 3 to 4": the number behind the word."""
     for grade in reading.of("nucleus_grade"):
         for value in reading.between(grade.mention.end, grade.mention.end + 2):
             quantity = value.mention.quantity
@@ -66,7 +66,9 @@ def _near_enough(reading: Reading, mention: Mention) -> bool:
         return True
     start, end = reading.sentence(mention.start)
     start, end = max(start, mention.start - 12), min(end, mention.end + 12)
-    keys = {k for a in reading.between(start, end) for k in (a.mention.key, f"{a.mention.kind}:*") if a.mention != mention}
+    keys = {
+        k for a in reading.between(start, end) for k in (a.mention.key, f"{a.mention.kind}:*") if a.mention != mention
+    }
     return bool(keys & set(term.near))
 
 
@@ -90,20 +92,22 @@ def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found
             yield found(section.field, asserted.mention.id, asserted)
             if _both_diagnoses(reading, section):
                 yield found(POSTOPERATIVE, asserted.mention.id, asserted)
-        elif PREOPERATIVE not in labeled and asserted.mention.id != UNSPECIFIED and (
-            section is None or section.field not in ("plan",)
+        elif (
+            PREOPERATIVE not in labeled
+            and asserted.mention.id != UNSPECIFIED
+            and (section is None or section.field not in ("plan",))
         ):
             yield found(PREOPERATIVE, asserted.mention.id, asserted)
 
 
 def _both_diagnoses(reading: Reading, section: Section) -> bool:
-    """"Pre- and postoperative diagnosis" speaks of both."""
+    """ "Pre- and postoperative diagnosis" speaks of both."""
     label = " ".join(reading.words[max(0, section.label.start - 3) : section.label.end])
     return section.field == PREOPERATIVE and bool(re.search(r"\bpost ?(op|operative)", label))
 
 
 def _bind_same(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    """"Postoperative diagnosis: same" repeats the diagnosis before it."""
+    """ "Postoperative diagnosis: same" repeats the diagnosis before it."""
     for section in sections:
         if section.field != POSTOPERATIVE or "same" not in reading.words[section.start : section.start + 2]:
             continue

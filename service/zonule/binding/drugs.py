@@ -1,7 +1,8 @@
-"""Drugs: each with its route, strength, volume and dose; and what a given drug settles (anesthesia, prophylaxis, steps)."""
+"""Drugs: each with its route, strength, volume and dose; and what a drug given settles besides."""
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
@@ -88,9 +89,7 @@ def _given(
     named = route.mention.id if route is not None and not ANTISEPTIC & set(classes) else None
     if named is None and set(words) & DROPPED and not ANTISEPTIC & set(classes):
         named = "topical"
-    given = DrugGiven(
-        drug=drug.mention.id, route=named, dose=dose, dose_unit=unit, strength=strength, volume_ml=volume
-    )
+    given = DrugGiven(drug=drug.mention.id, route=named, dose=dose, dose_unit=unit, strength=strength, volume_ml=volume)
     return given, [drug, *amounts, *([route] if route is not None and named == route.mention.id else [])]
 
 
@@ -131,10 +130,13 @@ def _route(reading: Reading, drug: Asserted) -> Asserted | None:
     allowed = set(drug.mention.term.routes) if drug.mention.term else set()
     routes = [a for a in around if a.mention.kind == "route" and (not allowed or a.mention.id in allowed)]
     if classes & BLOCK_CLASSES:
-        routes += [a for a in around if a.mention.kind == "anesthesia" and a.mention.id in BLOCKS
-                   and (not allowed or a.mention.id in allowed)]
+        routes += [
+            a
+            for a in around
+            if a.mention.kind == "anesthesia" and a.mention.id in BLOCKS and (not allowed or a.mention.id in allowed)
+        ]
     distance = measure(reading, [] if _listed(reading, drugs) else drugs)
-    block = _block(reading, drug, first, last, classes)
+    block = _block(reading, first, last, classes)
     if block is not None:
         return block
     chamber = _chamber(reading, drug) if not routes and (not allowed or "intracameral" in allowed) else None
@@ -143,7 +145,7 @@ def _route(reading: Reading, drug: Asserted) -> Asserted | None:
     return nearest(routes, drug.mention, lambda head, value: _route_distance(reading, distance, head, value), 20.0)
 
 
-def _block(reading: Reading, drug: Asserted, first: int, last: int, classes: set[str]) -> Asserted | None:
+def _block(reading: Reading, first: int, last: int, classes: set[str]) -> Asserted | None:
     """The block of the sentence, for what goes into a block mixture."""
     if not classes & BLOCK_CLASSES or last - first > LONG:
         return None
@@ -152,7 +154,7 @@ def _block(reading: Reading, drug: Asserted, first: int, last: int, classes: set
 
 
 def _chamber(reading: Reading, drug: Asserted) -> Asserted | None:
-    """"The anterior chamber was filled with lidocaine" is intracameral."""
+    """ "The anterior chamber was filled with lidocaine" is intracameral."""
     inside = reading.in_clause(drug.mention)
     filled = any(a.mention.key in ("action:inject", "action:place", "action:insert") for a in inside)
     chamber = next((a for a in inside if a.mention.key == "thing:anterior_chamber"), None)
@@ -170,9 +172,9 @@ def _route_distance(reading: Reading, distance, route: Mention, drug: Mention) -
 def _listed(reading: Reading, drugs: list[Asserted]) -> bool:
     """Whether drugs are strung together ("a mixture of lidocaine and bupivacaine") and share their route."""
     return len(drugs) > 1 and all(
-        set(reading.gap(a.mention.end, b.mention.start)) <= {"and", ",", "with", "plus", "&", "/"} or
-        len(reading.gap(a.mention.end, b.mention.start)) <= 5
-        for a, b in zip(drugs, drugs[1:], strict=False)
+        set(reading.gap(a.mention.end, b.mention.start)) <= {"and", ",", "with", "plus", "&", "/"}
+        or len(reading.gap(a.mention.end, b.mention.start)) <= 5
+        for a, b in pairwise(drugs)
     )
 
 
@@ -197,7 +199,7 @@ def _settles(given: DrugGiven, parts: list[Asserted], first_cut: int) -> Iterato
 
 
 def _classes(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    """"Topical anesthetic drops" names a kind of anesthesia without its drug."""
+    """ "Topical anesthetic drops" names a kind of anesthesia without its drug."""
     for group in reading.of("drug_class"):
         if _in_plan(sections, group.mention):
             continue

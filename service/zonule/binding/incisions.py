@@ -17,19 +17,53 @@ SIDE = frozenset({"step:paracentesis", "thing:side_port"})
 RHEXIS = frozenset({"step:capsulorhexis", "step:capsulotomy", "thing:anterior_capsule"})
 ELSEWHERE = frozenset(
     {
-        "thing:pupil", "step:relaxing_incision", "thing:synechiae", "thing:suture", "thing:bridle", "thing:iris",
-        "thing:pupil_device", "step:conjunctival_flap", "thing:limbus", "step:bridle_suture", "step:suture",
-        "step:iridectomy", "thing:conjunctiva", "thing:axis",
+        "thing:pupil",
+        "step:relaxing_incision",
+        "thing:synechiae",
+        "thing:suture",
+        "thing:bridle",
+        "thing:iris",
+        "thing:pupil_device",
+        "step:conjunctival_flap",
+        "thing:limbus",
+        "step:bridle_suture",
+        "step:suture",
+        "step:iridectomy",
+        "thing:conjunctiva",
+        "thing:axis",
     }
-)  # fmt: skip
+)
 """What else takes millimeters or hours, so that they do not go to the wound."""
 ABSORBING_KINDS = frozenset({"complication", "finding", "implant", "instrument", "anatomy", "lens_field"})
 NOT_A_WIDTH = frozenset(
-    {"posterior", "behind", "from", "anterior", "away", "long", "length", "deep", "depth", "apart", "proximal", "back",
-     "forward", "into", "inferior", "nasal", "short", "thick", "above", "below", "past"}
-)  # fmt: skip
+    {
+        "posterior",
+        "behind",
+        "from",
+        "anterior",
+        "away",
+        "long",
+        "length",
+        "deep",
+        "depth",
+        "apart",
+        "proximal",
+        "back",
+        "forward",
+        "into",
+        "inferior",
+        "nasal",
+        "short",
+        "thick",
+        "above",
+        "below",
+        "past",
+    }
+)
 """Words right behind a length that make it a distance, not a width."""
-ONWARD = frozenset({"forward", "posteriorly", "anteriorly", "centrally", "backward", "backwards", "forwards", "distance"})
+ONWARD = frozenset(
+    {"forward", "posteriorly", "anteriorly", "centrally", "backward", "backwards", "forwards", "distance"}
+)
 """Words right before a length that make it a distance."""
 STRINGS = frozenset({"and", ",", "at", "one", "1", "another", "a", "the", "second", "other", "&", "+", "then", "also"})
 LIMIT = 13.0
@@ -54,11 +88,11 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
                     if "complete" in reading.gap(value.mention.end, value.mention.end + 7):
                         yield found("capsulorhexis.complete", True, value, named)
     apart = measure(reading, [*heads, *reading.of("step", "drug", "anesthesia")])
-    candidates = [h for h in heads if not (h.mention.kind == "instrument")]
+    candidates = [h for h in heads if h.mention.kind != "instrument"]
     before: tuple[Mention, Asserted] | None = None
-    for value in _places(reading, heads):
+    for value in _places(reading):
         if before is not None and _strung(reading, before[0], value.mention):
-            head: Asserted | None = before[1]
+            head = before[1]
         elif value.mention.kind == "site":
             head = nearest(candidates, value.mention, apart, SITE_LIMIT)
         else:
@@ -73,9 +107,12 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
 
 
 def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
-    """"The wound was enlarged with a blade to 5.5 mm": the width is the wound's, whatever stands between."""
+    """ "The wound was enlarged with a blade to 5.5 mm": the width is the wound's, whatever stands between."""
     inside = [a.mention for a in reading.in_clause(value)]
-    if not any(m.key == "action:enlarge" for m in inside) or "to" not in reading.words[max(0, value.start - 3) : value.start]:
+    if (
+        not any(m.key == "action:enlarge" for m in inside)
+        or "to" not in reading.words[max(0, value.start - 3) : value.start]
+    ):
         return None
     clause = reading.clause(value.start)
     return next((h for h in heads if h.mention.key in MAIN and clause.start <= h.mention.start < clause.end), None)
@@ -91,7 +128,7 @@ def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asser
 
 
 def _strung(reading: Reading, before: Mention, value: Mention) -> bool:
-    """"At one o'clock and one at five", "12 and 7": an hour strung to the one before belongs where that does."""
+    """ "At one o'clock and one at five", "12 and 7": an hour strung to the one before belongs where that does."""
     if value.kind != "quantity" or not 0 < value.start - before.end <= 5:
         return False
     return set(reading.gap(before.end, value.start)) <= STRINGS
@@ -115,8 +152,10 @@ def _is_distance(reading: Reading, value: Mention) -> bool:
 
 
 def _is_main(head: Mention) -> bool:
-    return head.key in MAIN or head.kind == "incision_kind" or (
-        head.kind == "instrument" and ("keratome" in head.id or "slit" in head.id)
+    return (
+        head.key in MAIN
+        or head.kind == "incision_kind"
+        or (head.kind == "instrument" and ("keratome" in head.id or "slit" in head.id))
     )
 
 
@@ -130,7 +169,7 @@ def _width(value: Asserted, head: Asserted) -> Iterator[Found]:
         yield found("capsulorhexis.diameter_mm", quantity.value, value, head)
 
 
-def _places(reading: Reading, heads: list[Asserted]) -> list[Asserted]:
+def _places(reading: Reading) -> list[Asserted]:
     """Hours, meridians and words that say where; a bare number after "at" or in a list of hours is an hour."""
     hours = [a for a in reading.of("quantity") if _is_hour(reading, a)]
     return [*hours, *reading.of("site")]
@@ -155,15 +194,19 @@ def _is_hour(reading: Reading, value: Asserted) -> bool:
 
 
 def _in_hour_list(reading: Reading, mention: Mention) -> bool:
-    """"2 and 10 o'clock", "10 o'clock and 2"."""
+    """ "2 and 10 o'clock", "10 o'clock and 2"."""
     for other in reading.between(max(0, mention.start - 4), mention.end + 5):
         if other.mention is mention or other.mention.kind != "quantity":
             continue
         first, second = sorted((mention, other.mention), key=lambda m: m.start)
         gap = set(reading.gap(first.end, second.start))
-        if gap <= {"and", ",", "&", "+", "at"} and gap and (
-            other.mention.id == "clock_hour"
-            or (other.mention.id == "number" and reading.words[max(0, first.start - 1)] in ("at", "@"))
+        if (
+            gap <= {"and", ",", "&", "+", "at"}
+            and gap
+            and (
+                other.mention.id == "clock_hour"
+                or (other.mention.id == "number" and reading.words[max(0, first.start - 1)] in ("at", "@"))
+            )
         ):
             return True
     return False
@@ -190,7 +233,7 @@ def _place(value: Asserted, head: Asserted) -> Iterator[Found]:
 
 
 def _as_hour(quantity: Quantity) -> Quantity:
-    """"at 12:00" beside a wound is the clock hour 12."""
+    """ "at 12:00" beside a wound is the clock hour 12."""
     hours, _, minutes = str(quantity.value).partition(":")
     return replace(quantity, dimension="clock_hour", value=int(hours) + int(minutes) / 60)
 
@@ -250,7 +293,9 @@ def _complete(reading: Reading) -> Iterator[Found]:
         first, last = reading.sentence(head.mention.start)
         clause = reading.clause(head.mention.start)
         ahead = [i for i in range(head.mention.end, min(last, head.mention.end + 24)) if i not in reading.dead_words]
-        stop = next((a.mention.start for a in reading.between(head.mention.end, last) if a.mention.kind == "step"), last)
+        stop = next(
+            (a.mention.start for a in reading.between(head.mention.end, last) if a.mention.kind == "step"), last
+        )
         behind = range(max(first, clause.start, head.mention.start - 5), head.mention.start)
         for i in [*behind, *(i for i in ahead[:10] if i < stop)]:
             if reading.words[i] in ("complete", "completed", "intact", "360", "whole"):

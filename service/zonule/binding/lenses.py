@@ -11,20 +11,60 @@ from zonule.binding.distance import measure
 from zonule.binding.found import Found, found
 from zonule.binding.reading import Reading, around, nearest
 from zonule.binding.sections import Section, section_at
-from zonule.record.slots import format_number
 from zonule.vocabulary import LensStatus, Status
 
-LENS_WORDS = frozenset({"lens", "implant"})
 IDENTIFIERS = {"serial_number", "lot_number", "model", "manufacturer", "udi"}
 NUMBERS = {"power_d": "diopter", "cylinder_d": "diopter", "axis_deg": "degrees", "target_refraction_d": "diopter"}
-SKIPPED = frozenset({"number", "no", "is", "was", ":", "#", ".", "of", "the", "a", "an", "code", "reads", "as", "name",
-                     "and", "it", "by", "-"})  # fmt: skip
-ORDINARY = frozenset({"it", "piece", "single", "foldable", "model", "lens", "implant", "used", "new", "please", "called",
-                      "chosen", "planned", "power", "our", "preloaded", "loaded", "same", "right", "left"})  # fmt: skip
+SKIPPED = frozenset(
+    {
+        "number",
+        "no",
+        "is",
+        "was",
+        ":",
+        "#",
+        ".",
+        "of",
+        "the",
+        "a",
+        "an",
+        "code",
+        "reads",
+        "as",
+        "name",
+        "and",
+        "it",
+        "by",
+        "-",
+    }
+)
+ORDINARY = frozenset(
+    {
+        "it",
+        "piece",
+        "single",
+        "foldable",
+        "model",
+        "lens",
+        "implant",
+        "used",
+        "new",
+        "please",
+        "called",
+        "chosen",
+        "planned",
+        "power",
+        "our",
+        "preloaded",
+        "loaded",
+        "same",
+        "right",
+        "left",
+    }
+)
 """Words before a model that name no maker."""
 TORIC = frozenset({"toric"})
 LIMIT = 9.0
-FATES = {"lens_not_implanted": "lens_not_implanted", "lens_explanted": "lens_explanted"}
 WINDOW = 18
 """Words around a lens within which its fate is told."""
 CODE = re.compile(r"(?=[^\d]*\d)(?=[\d]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9/.-]+\Z")
@@ -97,7 +137,7 @@ def _prefix(reading: Reading, mention: Mention) -> str:
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
     first_fate = bisect_left(reading.lens_fates, (start, ""))
     told = [fate for at, fate in reading.lens_fates[first_fate : first_fate + 20] if at < stop]
-    return FATES["lens_explanted"] if "lens_explanted" in told else told[0] if told else "lens"
+    return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
 
 
 def _other_lens(reading: Reading, mention: Mention, i: int) -> bool:
@@ -126,7 +166,11 @@ def _numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 
 def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses: list[Asserted], distance):  # type: ignore[no-untyped-def]
     mention = value.mention
-    fitting = [f for f in around(fields, mention.start) if _accepts(reading, f.mention, mention) and not _parted(reading, f.mention, mention)]
+    fitting = [
+        f
+        for f in around(fields, mention.start)
+        if _accepts(reading, f.mention, mention) and not _parted(reading, f.mention, mention)
+    ]
     claiming = [f for f in fitting if 0 <= mention.start - f.mention.end <= 2]
     field = claiming[-1] if claiming else nearest(fitting, mention, distance, LIMIT)
     lens = nearest(lenses, mention, distance, LIMIT * 1.6)
@@ -155,7 +199,7 @@ def _axis_of_lens(reading: Reading, value: Mention) -> bool:
 
 
 def _parted(reading: Reading, field: Mention, value: Mention) -> bool:
-    """"18.5 diopters, cylinder 3": a field behind a comma does not reach back."""
+    """ "18.5 diopters, cylinder 3": a field behind a comma does not reach back."""
     return field.start >= value.end and bool(set(reading.gap(value.end, field.start)) & set(",.;"))
 
 
@@ -226,8 +270,10 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
         return False
     if word in reading.grammar.determiner or word in reading.grammar.conjunction or word in reading.grammar.subject:
         return False
-    glued = i > at and reading.annotation.starts[i] - reading.annotation.ends[i - 1] <= 1 and (
-        text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]] in ("", "-", "/")
+    glued = (
+        i > at
+        and reading.annotation.starts[i] - reading.annotation.ends[i - 1] <= 1
+        and (text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]] in ("", "-", "/"))
     )
     if glued:
         return True
@@ -275,7 +321,9 @@ def _model_by_place(reading: Reading) -> Iterator[Found]:
         yield found(f"{prefix}.model", _compact(reading, model).upper(), part, anchor)
         maker = _maker_before(reading, model.start)
         if maker is not None:
-            yield found(f"{prefix}.manufacturer", _as_said(reading, maker), Asserted(maker, anchor.status, anchor.cue), part)
+            yield found(
+                f"{prefix}.manufacturer", _as_said(reading, maker), Asserted(maker, anchor.status, anchor.cue), part
+            )
 
 
 def _close(label: Mention, model: Mention) -> bool:
@@ -285,7 +333,10 @@ def _close(label: Mention, model: Mention) -> bool:
 def _code_near(reading: Reading, anchor: Mention) -> Mention | None:
     """A code right before or behind an anchor, in the same sentence."""
     first, last = reading.sentence(anchor.start)
-    for i in [*range(anchor.start - 1, max(first, anchor.start - 7) - 1, -1), *range(anchor.end, min(last, anchor.end + 3))]:
+    for i in [
+        *range(anchor.start - 1, max(first, anchor.start - 7) - 1, -1),
+        *range(anchor.end, min(last, anchor.end + 3)),
+    ]:
         word = _code_at(reading, i)
         if word is not None:
             return word
@@ -300,7 +351,13 @@ def _code_at(reading: Reading, i: int) -> Mention | None:
             a.mention.kind != "quantity" and a.mention.start <= word.start and a.mention.end >= word.end
             for a in reading.between(max(0, word.start - 3), word.end)
         )
-        labeled = reading.words[max(0, word.start - 1) : word.start] in (("number",), ("serial",), ("lot",), ("sn",), ("batch",))
+        labeled = reading.words[max(0, word.start - 1) : word.start] in (
+            ("number",),
+            ("serial",),
+            ("lot",),
+            ("sn",),
+            ("batch",),
+        )
         return None if known or labeled or _in_label(reading, word.start) else word
     if not reading.words[i].isdigit() or i == 0 or not _is_letter(reading.words[i - 1]):
         return None
@@ -313,7 +370,8 @@ def _code_at(reading: Reading, i: int) -> Mention | None:
 def _in_label(reading: Reading, i: int) -> bool:
     """Whether a word is the value of a serial or lot number."""
     return any(
-        a.mention.kind in ("lens_field", "field") and a.mention.id in (*IDENTIFIERS - {"model"}, "patient.hospital_number")
+        a.mention.kind in ("lens_field", "field")
+        and a.mention.id in (*IDENTIFIERS - {"model"}, "patient.hospital_number")
         for a in reading.between(max(0, i - 3), i)
     )
 
@@ -371,7 +429,9 @@ def _expiry(reading: Reading) -> Iterator[Found]:
         before = [x for x in around(labels, value.mention.start) if 0 <= value.mention.start - x.mention.end <= 4]
         if before:
             label = before[-1]
-            yield found(f"{_prefix(reading, label.mention)}.expiry_date", str(value.mention.quantity.value), value, label)
+            yield found(
+                f"{_prefix(reading, label.mention)}.expiry_date", str(value.mention.quantity.value), value, label
+            )
 
 
 def lens_status(slot: str) -> LensStatus:
@@ -379,5 +439,3 @@ def lens_status(slot: str) -> LensStatus:
     if slot.startswith("lens_not_implanted."):
         return LensStatus.OPENED_NOT_IMPLANTED
     return LensStatus.EXPLANTED if slot.startswith("lens_explanted.") else LensStatus.IMPLANTED
-
-

@@ -11,7 +11,9 @@ from zonule.binding.sections import SAYS, Section
 from zonule.vocabulary import Status
 
 PARTICLES = frozenset({"de", "van", "von", "der", "den", "la", "le", "al", "bin", "ap", "del", "di", "da", "o'", "mac"})
-NOBODY = frozenset({"none", "nil", "no", "myself", "me", "same", "as", "not", "unknown", "x", "self", "nobody", "alone"})
+NOBODY = frozenset(
+    {"none", "nil", "no", "myself", "me", "same", "as", "not", "unknown", "x", "self", "nobody", "alone"}
+)
 LAY = frozenset({"mr", "mrs", "ms", "miss", "mister", "missus", "master"})
 HEAD = 9
 """Words at the head within which "dictation for NAME" names the patient."""
@@ -86,8 +88,10 @@ def _name_before(reading: Reading, label: int) -> Mention | None:
         end -= 1
     start = end
     capitals = _is_cased(reading)
-    while start > 0 and end - start < (LONGEST if capitals else LONGEST_RAW) and (
-        _is_name(reading, end, start - 1, capitals)
+    while (
+        start > 0
+        and end - start < (LONGEST if capitals else LONGEST_RAW)
+        and (_is_name(reading, end, start - 1, capitals))
     ):
         start -= 1
     if not capitals and reading.words[max(0, start - 1)] not in ("for", "patient", "is", "on"):
@@ -100,8 +104,10 @@ def _name_from(reading: Reading, start: int, least: int) -> Mention | None:
         start += 1
     capitals = _is_cased(reading)
     end = start
-    while end < len(reading.words) and end - start < (LONGEST if capitals else LONGEST_RAW) and (
-        _is_name(reading, start, end, capitals)
+    while (
+        end < len(reading.words)
+        and end - start < (LONGEST if capitals else LONGEST_RAW)
+        and (_is_name(reading, start, end, capitals))
     ):
         end += 1
     return Mention(start, end, "word", "patient.name") if end - start >= least else None
@@ -119,7 +125,11 @@ def _name(reading: Reading, section: Section) -> Mention | None:
         return None
     end = start
     capitals = _is_cased(reading)
-    while end < len(words) and end - start < (LONGEST if capitals else LONGEST_RAW) and _is_name(reading, start, end, capitals):
+    while (
+        end < len(words)
+        and end - start < (LONGEST if capitals else LONGEST_RAW)
+        and _is_name(reading, start, end, capitals)
+    ):
         end += 1
     while end > start and words[end - 1] in PARTICLES:
         end -= 1

@@ -4,6 +4,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from zonule.annotation.clauses import Grammar
 from zonule.annotation.mentions import Annotation, Clause, Mention
@@ -40,8 +41,13 @@ class Reading:
 
     def of(self, *kinds: str) -> list[Asserted]:
         """The asserted mentions of these kinds, in order."""
-        return [a for kind in kinds for a in self._by_kind.get(kind, ())] if len(kinds) == 1 else sorted(
-            (a for kind in kinds for a in self._by_kind.get(kind, ())), key=lambda a: (a.mention.start, a.mention.end)
+        return (
+            [a for kind in kinds for a in self._by_kind.get(kind, ())]
+            if len(kinds) == 1
+            else sorted(
+                (a for kind in kinds for a in self._by_kind.get(kind, ())),
+                key=lambda a: (a.mention.start, a.mention.end),
+            )
         )
 
     @cached_property
@@ -102,7 +108,7 @@ class Reading:
     def cased(self) -> bool:
         """Whether the text has capitalized words; raw recognizer output has none."""
         text = self.annotation.aligned.text[:2000]
-        return any(a.isupper() and b.islower() for a, b in zip(text, text[1:], strict=False))
+        return any(a.isupper() and b.islower() for a, b in pairwise(text))
 
     @cached_property
     def dead_words(self) -> frozenset[int]:

@@ -117,7 +117,9 @@ def _fits(reading: Reading, field: Mention, start: int) -> bool:
     if field.id == "operation.eye":
         return any(word in AFTER_EYE for word in nearby) or any(a.mention.kind == "eye" for a in _next(reading, start))
     if field.id not in FITS:
-        return bool(nearby) and nearby[0] not in reading.grammar.auxiliary and nearby[0] not in reading.grammar.preposition
+        return (
+            bool(nearby) and nearby[0] not in reading.grammar.auxiliary and nearby[0] not in reading.grammar.preposition
+        )
     return any(a.mention.kind in FITS[field.id] for a in _next(reading, start))
 
 

@@ -11,9 +11,7 @@ from zonule.binding.sections import Section
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit
 
-TOTALS = frozenset(
-    {"cumulative_dissipated_energy", "phaco_time_s", "average_power_pct", "effective_phaco_time_s"}
-)
+TOTALS = frozenset({"cumulative_dissipated_energy", "phaco_time_s", "average_power_pct", "effective_phaco_time_s"})
 REACH = 9
 """Words between a parameter and its number."""
 MAXIMUM = frozenset({"maximum", "max", "limit", "limited", "ceiling", "capped", "cap", "most"})
@@ -96,7 +94,7 @@ def _parameter_of(reading: Reading, value: Asserted, parameters: Sequence[Assert
 
 
 def _has_diopters(reading: Reading, parameter: Mention) -> bool:
-    """"Power 20 diopters" is a lens's."""
+    """ "Power 20 diopters" is a lens's."""
     if parameter.id != "ultrasound_power_pct":
         return False
     following = [a.mention for a in reading.between(parameter.end, parameter.end + 4) if a.mention.kind == "quantity"]
@@ -112,19 +110,21 @@ def _joined(reading: Reading, first: Mention, second: Mention) -> bool:
     gap = reading.gap(first.end, second.start)
     if len(gap) > REACH + 6 or any(word in ".;\n" for word in gap):
         return False
-    numbers = sum(a.mention.kind == "quantity" and a.mention.id != "clock_hour" for a in reading.between(first.end, second.start))
+    numbers = sum(
+        a.mention.kind == "quantity" and a.mention.id != "clock_hour" for a in reading.between(first.end, second.start)
+    )
     others = sum(a.mention.kind == "parameter" for a in reading.between(first.end, second.start))
     return others == 0 and len(gap) - numbers <= REACH
 
 
 def _number_first(reading: Reading, value: Mention, right: Mention) -> bool:
-    """"350 vacuum", "30 of flow": the number directly in front."""
+    """ "350 vacuum", "30 of flow": the number directly in front."""
     gap = reading.gap(value.end, right.start)
     return gap in ((), ("of",), ("for", "the"), ("on", "the"))
 
 
 def _claimed(reading: Reading, value: Mention, left: Mention) -> bool:
-    """"vacuum 350", "vacuum of 350", "vacuum at 350": the parameter directly before claims the number."""
+    """ "vacuum 350", "vacuum of 350", "vacuum at 350": the parameter directly before claims the number."""
     gap = reading.gap(left.end, value.start)
     return len(gap) <= 2 and not any(word in PUNCTUATION or word == "and" for word in gap)
 
@@ -142,8 +142,11 @@ def _leads_with_number(reading: Reading, left: Mention, value: Mention, right: M
     ]
     leading = bool(inside) and _number_first(reading, inside[-1].mention, left)
     if leading:
-        before_that = [a for a in reading.between(max(0, inside[-1].mention.start - 4), inside[-1].mention.start)
-                       if a.mention.kind == "parameter"]
+        before_that = [
+            a
+            for a in reading.between(max(0, inside[-1].mention.start - 4), inside[-1].mention.start)
+            if a.mention.kind == "parameter"
+        ]
         if before_that and _claimed(reading, inside[-1].mention, before_that[-1].mention):
             return False
     return leading and _number_first(reading, value, right)
@@ -217,7 +220,7 @@ def _heads_next(reading: Reading, phase: Mention) -> bool:
 
 
 def _throughout(reading: Reading, end: int) -> bool:
-    """"Throughout", "the whole case": the setting belongs to no phase."""
+    """ "Throughout", "the whole case": the setting belongs to no phase."""
     _, last = reading.sentence(max(0, end - 1))
     near = reading.words[end : min(last, end + 5)]
     for i, word in enumerate(near):
@@ -266,13 +269,17 @@ def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -
         if ahead and later and later[0] is ahead[0] and not set(reading.gap(value.end, ahead[0].start)) & set(",.;"):
             return _count(ahead[0])
         if "both" in reading.gap(value.end, value.end + 7):
-            both = [a.mention for a in reading.between(value.end, value.end + 12) if _is_numbered(reading, a.mention, names)]
+            both = [
+                a.mention for a in reading.between(value.end, value.end + 12) if _is_numbered(reading, a.mention, names)
+            ]
             if both:
                 return _count(both[0])
         headed = _head_position(reading, start, names)
         if headed is not None:
             return headed
-        before = [a.mention for a in reading.between(max(0, start - 4), start) if _is_numbered(reading, a.mention, names)]
+        before = [
+            a.mention for a in reading.between(max(0, start - 4), start) if _is_numbered(reading, a.mention, names)
+        ]
         gap = reading.gap(before[-1].end, start) if before else ()
         claimed = bool(before) and any(
             a.mention.kind == "quantity" for a in reading.between(before[-1].start - 7, before[-1].start)
@@ -293,7 +300,7 @@ def _numbered(reading: Reading, value: Mention, parameter: Mention, what: str) -
 
 
 def _memory_before(reading: Reading, phase: Mention, names: tuple[str, ...]) -> int | None:
-    """"Memory 1, sculpt: …": the memory said right before its phase."""
+    """ "Memory 1, sculpt: …": the memory said right before its phase."""
     for asserted in reading.between(max(0, phase.start - 4), phase.start):
         if _is_numbered(reading, asserted.mention, names):
             return _count(asserted.mention)
@@ -301,7 +308,7 @@ def _memory_before(reading: Reading, phase: Mention, names: tuple[str, ...]) -> 
 
 
 def _head_position(reading: Reading, start: int, names: tuple[str, ...]) -> int | None:
-    """"Chop, foot position 3: vacuum 320, flow 30": a position said before the first setting of a phrase holds for all."""
+    """ "Chop, foot position 3: vacuum 320, flow 30": a position before the first setting holds for all."""
     first, last = reading.sentence(start)
     reach = first if last - first <= 2 * LONG_SENTENCE else max(first, start - PHASE_REACH)
     for asserted in reversed(reading.between(reach, start)):
@@ -318,7 +325,8 @@ def _head_position(reading: Reading, start: int, names: tuple[str, ...]) -> int 
 def _new_phase(reading: Reading, phase: Mention, value: Mention) -> bool:
     """Whether a phase opens behind the memory, so that the memory no longer holds."""
     return not any(
-        _is_numbered(reading, a.mention, ("memory", "mem")) for a in reading.between(phase.end, min(value.start, phase.end + 8))
+        _is_numbered(reading, a.mention, ("memory", "mem"))
+        for a in reading.between(phase.end, min(value.start, phase.end + 8))
     )
 
 

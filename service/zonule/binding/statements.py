@@ -52,12 +52,15 @@ def _no_complications(reading: Reading) -> Iterator[Found]:
     words = reading.words
     for field in reading.of("field"):
         if field.mention.id == "complications.statement" and field.status is Status.NOT_DONE and field.cue is not None:
-            if "further" in words[field.cue.start : field.mention.start] or "other" in words[
-                field.cue.start : field.mention.start
-            ]:
+            if (
+                "further" in words[field.cue.start : field.mention.start]
+                or "other" in words[field.cue.start : field.mention.start]
+            ):
                 continue
             cue = Asserted(field.cue, Status.DONE)
-            yield found("complications.statement", ComplicationStatement.NONE, Asserted(field.mention, Status.DONE), cue)
+            yield found(
+                "complications.statement", ComplicationStatement.NONE, Asserted(field.mention, Status.DONE), cue
+            )
     for i, word in enumerate(words):
         phrase = words[i : i + 2] in (("without", "complication"), ("without", "complications"))
         if (word in FREE and words[i - 1 : i] != ("not",)) or phrase:
@@ -68,10 +71,16 @@ def _no_complications(reading: Reading) -> Iterator[Found]:
 
 
 def _before_label(reading: Reading) -> Iterator[Found]:
-    """"No specimens were taken", "no blood loss"."""
+    """ "No specimens were taken", "no blood loss"."""
     for field in reading.of("field"):
-        if field.status is Status.NOT_DONE and field.cue is not None and field.mention.id in ("specimens", "blood_loss"):
-            yield found(field.mention.id, "none", Asserted(field.mention, Status.DONE), Asserted(field.cue, Status.DONE))
+        if (
+            field.status is Status.NOT_DONE
+            and field.cue is not None
+            and field.mention.id in ("specimens", "blood_loss")
+        ):
+            yield found(
+                field.mention.id, "none", Asserted(field.mention, Status.DONE), Asserted(field.cue, Status.DONE)
+            )
         elif field.mention.id in ("blood_loss", "counts") and field.mention.start:
             before = reading.words[field.mention.start - 1]
             if before in SLIGHT or before == "correct":

@@ -12,15 +12,53 @@ from zonule.vocabulary import Status
 
 NOT_TOLD = frozenset(
     {
-        "operation.procedures", "operation.preoperative_diagnosis", "operation.postoperative_diagnosis", "plan",
-        "patient.name", "anesthesia",
+        "operation.procedures",
+        "operation.preoperative_diagnosis",
+        "operation.postoperative_diagnosis",
+        "plan",
+        "patient.name",
+        "anesthesia",
     }
-)  # fmt: skip
+)
 """Labeled parts that tell no steps."""
-ASIDE = frozenset({"under", "behind", "in", "into", "onto", "over", "from", "beneath", "through", "within", "on", "at",
-                   "to", "around", "against", "before", "after", "between", "near", "above", "below", "across", "beside",
-                   "toward", "towards", "along", "inside", "outside", "during", "via", "anterior to", "posterior to",
-                   "for", "until"})  # fmt: skip
+ASIDE = frozenset(
+    {
+        "under",
+        "behind",
+        "in",
+        "into",
+        "onto",
+        "over",
+        "from",
+        "beneath",
+        "through",
+        "within",
+        "on",
+        "at",
+        "to",
+        "around",
+        "against",
+        "before",
+        "after",
+        "between",
+        "near",
+        "above",
+        "below",
+        "across",
+        "beside",
+        "toward",
+        "towards",
+        "along",
+        "inside",
+        "outside",
+        "during",
+        "via",
+        "anterior to",
+        "posterior to",
+        "for",
+        "until",
+    }
+)
 """Prepositions whose noun is not what the action is done to."""
 MEANS = frozenset({"with", "using", "by"})
 
@@ -57,8 +95,8 @@ def _outside(sections: list[Section], mention: Mention) -> bool:
 def _framed(reading: Reading, sections: list[Section]) -> Iterator[tuple[Found, Frame]]:
     frames: dict[str, list[Frame]] = {}
     for frame in reading.lexicon.frames:
-        for action in frame.actions:
-            frames.setdefault(action, []).append(frame)
+        for name in frame.actions:
+            frames.setdefault(name, []).append(frame)
     used: set[int] = set()
     for action in reading.of("action"):
         if action.mention.id not in frames or not _outside(sections, action.mention):
@@ -90,13 +128,19 @@ def _named_things(reading: Reading, sections: list[Section], used: set[int]) -> 
         if frame is None or mention.start in used or not _outside(sections, mention):
             continue
         inside = reading.preposition_before(mention)
-        if inside not in (ASIDE | MEANS) - {"under"} and not _acted_on(reading, mention) and _fits_where(reading, mention, frame):
+        if (
+            inside not in (ASIDE | MEANS) - {"under"}
+            and not _acted_on(reading, mention)
+            and _fits_where(reading, mention, frame)
+        ):
             yield from _tell(frame, asserted)
 
 
 def _acted_on(reading: Reading, mention: Mention) -> bool:
     """Whether the word right behind takes the thing away ("visco out")."""
-    return bool({"out", "washout", "removed", "removal", "aspirated"} & set(reading.words[mention.end : mention.end + 2]))
+    return bool(
+        {"out", "washout", "removed", "removal", "aspirated"} & set(reading.words[mention.end : mention.end + 2])
+    )
 
 
 def _alone(action: Asserted, frames: list[Frame]) -> Iterator[tuple[Found, Frame]]:

@@ -21,7 +21,7 @@ def bind_times(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         mention = value.mention
         if mention.quantity is None:
             continue
-        section = _label_of(reading, sections, value)
+        section = _label_of(sections, value)
         if mention.id == "date":
             slot = section.field if section is not None and section.field in DATED else None
             if slot is None and section is None and mention.start < OPENING and value.status is Status.DONE:
@@ -33,7 +33,7 @@ def bind_times(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             yield from _end_of_range(reading, value, section)
 
 
-def _label_of(reading: Reading, sections: list[Section], value: Asserted) -> Section | None:
+def _label_of(sections: list[Section], value: Asserted) -> Section | None:
     section = section_at(sections, value.mention.start)
     if section is None or section.field not in DATED | TIMED:
         return section if section is not None and section.field in ("plan",) else None
@@ -46,11 +46,13 @@ def _expires(reading: Reading, value: Asserted) -> bool:
 
 
 def _end_of_range(reading: Reading, value: Asserted, section: Section) -> Iterator[Found]:
-    """"Started 9:10, to 9:32" gives both ends under one label."""
+    """ "Started 9:10, to 9:32" gives both ends under one label."""
     if section.field != "operation.start_time":
         return
     for other in reading.between(value.mention.end, value.mention.end + 3):
-        if other.mention.id == "time_of_day" and other.mention.quantity is not None and set(
-            reading.gap(value.mention.end, other.mention.start)
-        ) & {"to", "until", "till"}:
+        if (
+            other.mention.id == "time_of_day"
+            and other.mention.quantity is not None
+            and set(reading.gap(value.mention.end, other.mention.start)) & {"to", "until", "till"}
+        ):
             yield found("operation.end_time", str(other.mention.quantity.value), other)

@@ -33,7 +33,9 @@ def add_to(commands: "Commands") -> None:
     parser.add_argument("-o", "--output", metavar="OUT", help="a .docx for one dictation, or a folder (default: here)")
     parser.add_argument("--show", choices=FORMATS, help="also print the record in this format")
     parser.add_argument("--answer", metavar="SLOT=VALUE", action="append", default=[], help="answer a gap by hand")
-    parser.add_argument("--addendum", metavar="FILE", action="append", default=[], help="a dictation that adds or corrects")
+    parser.add_argument(
+        "--addendum", metavar="FILE", action="append", default=[], help="a dictation that adds or corrects"
+    )
     parser.add_argument("--format", choices=tuple(ENDINGS), default="docx", help="document or exchange format")
     parser.add_argument("--unit", metavar="NAME", help="name of the unit for the page header")
     parser.add_argument("--remarks", action="store_true", help="add what was said but was not part of this operation")

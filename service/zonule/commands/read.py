@@ -17,7 +17,7 @@ def add_to(commands: "Commands") -> None:
     parser = commands.add_parser(
         "read",
         help="print the record of one dictation",
-        description="Reads one dictation (plain text, SRT, VTT, or lines that start with [m:ss]) and prints its record.",
+        description="Reads one dictation (text, SRT, VTT, or lines that start with [m:ss]) and prints its record.",
     )
     parser.add_argument("file", metavar="FILE", help="the dictation; - reads standard input")
     parser.add_argument(

@@ -20,7 +20,7 @@ def add_to(commands: "Commands") -> None:
     parser = commands.add_parser(
         "score",
         help="score annotated dictations",
-        description="Reads the dictations that gold.toml in FOLDER names and prints hits, misses, extras and F1 of each "
+        description="Reads the dictations that gold.toml in FOLDER names; prints hits, misses, extras and F1 of each "
         "slot, and false facts: values that the gold says must never appear.",
     )
     parser.add_argument("folder", metavar="FOLDER", type=Path, nargs="+")

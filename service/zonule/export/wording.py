@@ -1,10 +1,11 @@
 """The words of the documents: ids of the record in the trade's wording, read from `wording.toml`."""
 
 import re
-import tomli as tomllib
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+import tomli as tomllib
 
 WORDING_FILE = Path(__file__).with_name("wording.toml")
 NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|mg|mL|cm|D|%|s|o'clock|mmHg|mL/min)\b|%)")

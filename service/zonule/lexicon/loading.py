@@ -1,10 +1,10 @@
 """TOML files of one or more folders → one `Lexicon`; every fault names file, entry, expected and got."""
 
-import tomli as tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, TypeVar
 
+import tomli as tomllib
 from pydantic import ValidationError
 
 from zonule.errors import LexiconError
@@ -101,4 +101,6 @@ def _check_references(lexicon: Lexicon) -> None:
             (frame.things, things, "thing"),
         ):
             for unknown in [n for n in name if n not in known]:
-                raise LexiconError(f"frame {frame.step!r}: expected a known {what}, got {unknown!r}; add it or correct it.")
+                raise LexiconError(
+                    f"frame {frame.step!r}: expected a known {what}, got {unknown!r}; add it or correct it."
+                )

@@ -67,7 +67,8 @@ class Frame(Entry):
     """An action done to a thing is a step: `remove` + `viscoelastic` is `viscoelastic_removal`.
 
     `where` limits the frame to clauses that also hold one of these concepts (`kind:id`). With `alone` the action needs
-    no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step. `fills` names further slots that the done frame settles. With `before` or `after` it counts only on that side of the
+    no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step.
+    `fills` names further slots that the done frame settles. With `before` or `after` it counts only on that side of the
     first time that step was done.
     """
 
@@ -87,7 +88,8 @@ class Cue(Entry):
     """Wording that decides the status of what stands in its scope.
 
     `direction` says on which side of the cue its scope lies; `scope` how far it reaches: the `clause`, the `sentence`,
-    a `list` (the first thing named after it and what is strung to that), or `frame`: on into following sentences until a case anchor or a past tense. `status` is None for wording that only
+    a `list` (the first thing named after it and what is strung to that), or `frame`: on into following
+    sentences until a case anchor or a past tense. `status` is None for wording that only
     looks like a cue (`in the usual fashion`) and so shields its words. `anchor` marks wording that says "this eye".
     `window` limits a scope to so many words; with `tenses` the cue counts only in clauses of these tenses.
     """
@@ -150,7 +152,7 @@ class LexiconFile(Entry):
 
 
 class Lexicon(Entry):
-    """All files together, clinic's entries laid over the shipped ones. `irregular` maps a verb to past and participle."""
+    """All files together, a clinic's laid over the shipped ones. `irregular` maps a verb to past and participle."""
 
     terms: tuple[Term, ...]
     actions: tuple[Action, ...]

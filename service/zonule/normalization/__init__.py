@@ -1,1 +1,1 @@
-"""Dictation → `AlignedText`: spoken punctuation, misheard terms and spoken numbers, each an `Edit` that can be undone."""
+"""Dictation → `AlignedText`: spoken punctuation, misheard terms, spoken numbers; each an `Edit` that can be undone."""

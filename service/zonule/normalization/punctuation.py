@@ -15,7 +15,8 @@ class SpokenPunctuation:
     def __init__(self, marks: Sequence[Mark]) -> None:
         self._marks = {form: mark for mark in marks for form in mark.forms}
         forms = sorted(self._marks, key=len, reverse=True)
-        self._pattern = re.compile(rf"\s*\b({'|'.join(map(re.escape, forms))})\b(?!\w)", re.IGNORECASE) if forms else None
+        spoken = "|".join(map(re.escape, forms))
+        self._pattern = re.compile(rf"\s*\b({spoken})\b(?!\w)", re.IGNORECASE) if forms else None
 
     def find_edits(self, text: str) -> list[Edit]:
         """Edits that put marks for spoken ones.

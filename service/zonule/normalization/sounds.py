@@ -6,9 +6,10 @@ two), a vowel is one character.
 """
 
 import re
-import tomli as tomllib
 from functools import cache, lru_cache
 from pathlib import Path
+
+import tomli as tomllib
 
 KEYS = str.maketrans(
     {

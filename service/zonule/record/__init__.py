@@ -28,7 +28,8 @@ from zonule.record.operation_record import (
 from zonule.record.slots import SlotValue, slot_lines, slot_values
 
 __all__ = [
-    "Capsulorhexis", "Complications", "DrugGiven", "Evidence", "Fact", "Gap", "GapReport", "Implant", "Lens", "MainIncision", "Nucleus",
-    "Operation", "OperationRecord", "Paracentesis", "Patient", "Plan", "ReadAs", "Remark", "Repair", "Retraction",
-    "Setting", "SlotValue", "SutureUse", "Team", "Ultrasound", "Unclear", "Viscoelastic", "gap_lines", "slot_lines", "slot_values",
+    "Capsulorhexis", "Complications", "DrugGiven", "Evidence", "Fact", "Gap", "GapReport", "Implant", "Lens",
+    "MainIncision", "Nucleus", "Operation", "OperationRecord", "Paracentesis", "Patient", "Plan", "ReadAs",
+    "Remark", "Repair", "Retraction", "Setting", "SlotValue", "SutureUse", "Team", "Ultrasound", "Unclear",
+    "Viscoelastic", "gap_lines", "slot_lines", "slot_values",
 ]  # fmt: skip
