@@ -60,6 +60,10 @@ LIST_SLOTS = frozenset(
         "paracentesis.clock_hours", "plan.drops", "plan.follow_up_days", "plan.instructions", "nucleus.technique",
     }
 )  # fmt: skip
+UNREADABLE = {
+    "unreadable_number": "these numbers can be read in more than one way",
+    "unreadable_date": "this date can be read in more than one way or is no day of the calendar",
+}
 TOP_LISTS = ("anesthesia", "steps", "settings", "other_implants", "drugs", "sutures", "findings", "specimens",
              "antibiotic_prophylaxis")  # fmt: skip
 TOP_SINGLES = ("blood_loss", "counts")
@@ -132,7 +136,14 @@ def assemble_record(
         retracted=_retractions(retracted, threads),
         repairs=threads.repairs(),
         conflicts=tuple(conflicts),
+        unclear=_unclear(annotation, threads),
     )
+
+
+def _unclear(annotation: Annotation, threads: _Threads) -> tuple[Unclear, ...]:
+    """Numbers and dates that a person must settle."""
+    unreadable = [m for m in annotation.mentions if m.id in UNREADABLE]
+    return tuple(Unclear(id=m.id, evidence=(threads.evidence(m),), detail=UNREADABLE[m.id]) for m in unreadable)
 
 
 def _groups(fields: dict[str, Any]) -> dict[str, Any]:
