@@ -1,6 +1,7 @@
 """The command line. Heavy rooms are imported only by the command that needs them, so that help is quick."""
 
 import argparse
+import gc
 import io
 import sys
 from collections.abc import Sequence
@@ -23,6 +24,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not hasattr(options, "run"):
         parser.print_help()
         return FAILED
+    # Most of what a command builds stays until it ends: garbage is looked for rarely.
+    gc.set_threshold(200_000, 50, 50)
     try:
         return int(options.run(options))
     except ZonuleError as fault:

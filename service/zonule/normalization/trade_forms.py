@@ -3,7 +3,7 @@
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -56,8 +56,11 @@ class TradeForm:
     rare: bool = False
 
 
+@lru_cache(maxsize=65536)
 def split_letters(text: str) -> tuple[str, ...]:
     """The words of letters in `text`, lower case."""
+    if text.isascii() and text.replace(" ", "").isalpha():
+        return tuple(text.lower().split())
     return tuple(word.replace("’", "'") for word in SPELLED.findall(text.lower()))
 
 
@@ -162,8 +165,7 @@ class TradeForms:
         found: set[tuple[str, ...]] = set()
         for term in self._lexicon.terms:
             if term.kind in REPAIRED:
-                forms: list[tuple[str, ...]] = list(map(split_letters, term.forms))
-                found.update(f for i, f in enumerate(forms) if any(_is_variant(f, earlier) for earlier in forms[:i]))
+                found.update(_variants_of(term.forms))
         return frozenset(found)
 
     def _usual_surfaces(self) -> Iterator[str]:
@@ -204,14 +206,24 @@ class TradeForms:
             yield from past
 
 
-def _is_variant(form: tuple[str, ...], earlier: tuple[str, ...]) -> bool:
-    """Whether `form` differs from `earlier` in spelling or gaps, not in its ending or beginning."""
-    one, other = "".join(form), "".join(earlier)
-    if one == other:
-        return len(form) > len(earlier)
-    if one[:2] != other[:2] or one.rstrip("s") == other.rstrip("s") or one.endswith(("ed", "ing")):
+def _variants_of(forms: Iterable[str]) -> Iterator[tuple[str, ...]]:
+    """Forms that spell an earlier one another way; only forms that begin alike are compared."""
+    earlier: dict[str, list[tuple[str, int]]] = defaultdict(list)
+    for words in map(split_letters, forms):
+        letters = "".join(words)
+        alike = earlier[letters[:2]]
+        if any(_is_variant(letters, len(words), other, count) for other, count in alike):
+            yield words
+        alike.append((letters, len(words)))
+
+
+def _is_variant(letters: str, count: int, other: str, other_count: int) -> bool:
+    """Whether a form of `count` words differs from another in spelling or gaps, not in its ending or beginning."""
+    if letters == other:
+        return count > other_count
+    if letters.rstrip("s") == other.rstrip("s") or letters.endswith(("ed", "ing")):
         return False
-    return Levenshtein.normalized_similarity(one, other) >= SAME_WORD
+    return Levenshtein.normalized_similarity(letters, other, score_cutoff=SAME_WORD) >= SAME_WORD
 
 
 def _is_like(form: str, name: str) -> bool:
