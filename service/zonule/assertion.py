@@ -69,7 +69,7 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
     for mention in annotation.mentions:
         if mention.kind in SILENT_KINDS:
             continue
-        hits = found.get(mention.start, ())
+        hits = found.get(mention.start, ()) or found.get(mention.end - 1, ())
         frame = frames[annotation.clause_of[mention.start]]
         if frame is not None and not any(_status(h) is Status.OTHER_EYE for h in hits):
             hits = (*hits, frame)

@@ -110,9 +110,24 @@ def _taken_back(live: _Live, cue: Mention) -> list[Retracted]:
 
 def _whole(live: _Live, old: Mention) -> tuple[int, int]:
     """The words taken back: a form goes whole, with the attributes named within it; a suture size with its material."""
+    if old.id == "clock_hour":
+        return _hours(live, old), old.end
     around = [m for m in live.between(max(0, old.start - 6), old.end) if m.end > old.start and m.kind == old.kind]
     start, end = min(m.start for m in (*around, old)), max(m.end for m in (*around, old))
     return start, max(end, _end_of_suture(live, old))
+
+
+def _hours(live: _Live, last: Mention) -> int:
+    """Where the list of hours that ends with `last` begins ("8 and 11 o'clock, correction, 7 and 11")."""
+    start = last.start
+    for mention in reversed(live.between(max(0, last.start - 8), last.start)):
+        if mention.kind != "quantity":
+            continue
+        gap = set(live.annotation.words[mention.end : start])
+        if mention.id not in ("clock_hour", "number") or not gap <= {"and", ",", "at", "o'clock"}:
+            break
+        start = mention.start
+    return start
 
 
 def _end_of_suture(live: _Live, old: Mention) -> int:
@@ -149,8 +164,10 @@ def _clause_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
 
 
 def _value_after(live: _Live, cue: Mention) -> Mention | None:
-    ahead = live.between(cue.end, cue.end + AHEAD + 1)
-    return next((m for m in ahead if m.kind in VALUE_KINDS), None)
+    ahead = [m for m in live.between(cue.end, cue.end + AHEAD + 1) if m.kind in VALUE_KINDS]
+    if len(ahead) > 1 and ahead[0].id == "number" and ahead[1].id == "suture_size" and ahead[1].start == ahead[0].end:
+        return ahead[1]
+    return ahead[0] if ahead else None
 
 
 def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None:

@@ -139,7 +139,7 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
         )
         if clause.sentence != sentence or anchored or number in sided:
             break
-        told_on = words[:1] == ("and",) and not {"i", "we"} & set(words)
+        told_on = words[:1] == ("and",) and not {"i", "we"} & set(words[:4])
         goes_on = {"that", "it", "which"} & set(words[:3]) or clause.tense == "none" or told_on
         if not goes_on and (length > LONG_SENTENCE or {"today", "here", "but", "so"} & set(words[:3])):
             break

@@ -77,12 +77,13 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     distance = measure(reading, heads)
     for value in reading.of("quantity"):
         if value.mention.id == "length_mm" and not _is_distance(reading, value.mention):
-            head = _enlarged(reading, value.mention, heads) or nearest(heads, value.mention, distance, LIMIT)
+            widened = _enlarged(reading, value.mention, heads)
+            head = widened or nearest(heads, value.mention, distance, LIMIT)
             spoken = head is None
             head = head or _spoken_of(reading, value.mention, heads)
             if head is not None:
                 named = Asserted(head.mention, value.status, value.cue)
-                yield from _width(value, named if spoken else head)
+                yield from _width(value, named if spoken else head, enlarged=widened is not None)
                 if spoken and head.mention.key in RHEXIS:
                     yield found("steps", "capsulorhexis", value, named)
                     if "complete" in reading.gap(value.mention.end, value.mention.end + 7):
@@ -111,7 +112,7 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
     inside = [a.mention for a in reading.in_clause(value)]
     if (
         not any(m.key == "action:enlarge" for m in inside)
-        or "to" not in reading.words[max(0, value.start - 3) : value.start]
+        or "to" not in reading.words[max(0, value.start - 3) : value.end]
     ):
         return None
     clause = reading.clause(value.start)
@@ -159,9 +160,13 @@ def _is_main(head: Mention) -> bool:
     )
 
 
-def _width(value: Asserted, head: Asserted) -> Iterator[Found]:
+def _width(value: Asserted, head: Asserted, enlarged: bool = False) -> Iterator[Found]:
     quantity = value.mention.quantity
-    if quantity is None or quantity.limit == "range":
+    if quantity is None:
+        return
+    if quantity.limit == "range":
+        if enlarged and quantity.high is not None:
+            yield found("main_incision.width_mm", quantity.high, value, head)
         return
     if _is_main(head.mention):
         yield found("main_incision.width_mm", quantity.value, value, head)

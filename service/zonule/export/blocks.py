@@ -74,10 +74,12 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Diagram:
-    """The eye diagram: as SVG, and in words for those who cannot see it."""
+    """A drawing: as SVG, and in words for those who cannot see it. `whole_width` gives it the width of the page."""
 
     svg: str
     description: str
+    title: str = "Eye diagram"
+    whole_width: bool = False
 
 
 Block = Paragraph | Entries | Panel | Table | Diagram

@@ -36,7 +36,7 @@ from zonule.export.docx_parts import (
 )
 from zonule.export.docx_styles import ALERT, MUTED, NAVY
 from zonule.export.end_notes import note_words
-from zonule.export.eye_raster import svg_to_png
+from zonule.export.eye_raster import PIXELS, WIDE_PIXELS, svg_to_png
 from zonule.export.wording import printable, unbroken
 
 TONE_STYLES = {
@@ -46,6 +46,8 @@ TONE_STYLES = {
     Tone.ALERT: "Zonule Alert",
 }
 DIAGRAM_WIDTH = Mm(53)
+TALLEST = Mm(190)
+"""A drawing with its heading still fits on one page of either paper."""
 LABEL_WIDTH = Mm(31)
 PAIR_LABEL_WIDTH = Mm(41)
 PAIRS = 2
@@ -73,7 +75,7 @@ def write_block(document: Document, outline: Outline, block: Block, width: Lengt
         case Panel():
             _write_panel(document, outline, block, width, None)
         case Diagram():
-            _write_diagram(document.add_paragraph(style="Normal"), block)
+            _write_diagram(document.add_paragraph(style="Normal"), block, width if block.whole_width else None)
 
 
 def write_phrases(paragraph: DocxParagraph, outline: Outline, phrases: tuple[Phrase, ...]) -> None:
@@ -147,10 +149,13 @@ def _place_diagram(table: DocxTable, diagram: Diagram) -> None:
     _write_diagram(_cell_paragraph(cell, "Zonule Cell"), diagram)
 
 
-def _write_diagram(paragraph: DocxParagraph, diagram: Diagram) -> None:
+def _write_diagram(paragraph: DocxParagraph, diagram: Diagram, width: Length | None = None) -> None:
     paragraph.alignment = WD_ALIGN_PARAGRAPH.CENTER
-    picture = paragraph.add_run().add_picture(BytesIO(svg_to_png(diagram.svg)), width=Length(DIAGRAM_WIDTH - Mm(5)))
-    describe_picture(picture, "Eye diagram", printable(diagram.description))
+    image = BytesIO(svg_to_png(diagram.svg, WIDE_PIXELS if width else PIXELS))
+    picture = paragraph.add_run().add_picture(image, width=width or Length(DIAGRAM_WIDTH - Mm(5)))
+    if picture.height > TALLEST:
+        picture.width, picture.height = Length(picture.width * TALLEST // picture.height), TALLEST
+    describe_picture(picture, diagram.title, printable(diagram.description))
 
 
 def _cell_paragraph(cell: _Cell, style: str) -> DocxParagraph:

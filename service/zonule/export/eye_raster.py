@@ -8,6 +8,8 @@ FONT_FILE = Path(__file__).parent / "fonts" / "LiberationSans-Regular.ttf"
 FONT_FAMILY = "Liberation Sans"
 PIXELS = 1000
 """Wide enough for print: about 480 pixels an inch at the width it has in the note."""
+WIDE_PIXELS = 2000
+"""For a drawing over the width of the page: about 290 pixels an inch."""
 
 
 def svg_to_png(svg: str, pixels: int = PIXELS) -> bytes:

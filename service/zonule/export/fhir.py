@@ -49,8 +49,8 @@ def _written(record: OperationRecord, options: DocumentOptions) -> datetime:
         known = datetime.combine(record.operation.date.value, time(), UTC)
     if known is None:
         raise InputError(
-            "A FHIR document needs a time: expected a date of operation, or when it was written or signed, got none. "
-            "Give written_at."
+            "A FHIR document needs a time: expected a date of operation, or when it was written or signed, got none; "
+            "give --written-at (written_at), such as 2026-03-12T09:30Z."
         )
     return known
 

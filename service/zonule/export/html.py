@@ -41,7 +41,7 @@ dt { font-weight: bold; color: #17365d; } dd { margin: 0; }
 table { border-collapse: collapse; width: 100%; margin: .3rem 0; }
 caption { text-align: left; color: #595959; } th, td { text-align: left; padding: .15rem .5rem; border-bottom: 1px solid #9aa7b8; font-weight: normal; }
 thead th { background: #e9eef5; color: #17365d; font-weight: bold; }
-.muted { color: #595959; font-style: italic; } .diagram { max-width: 22rem; margin: .5rem auto; } .diagram svg { width: 100%; height: auto; }
+.muted { color: #595959; font-style: italic; } .diagram { max-width: 22rem; margin: .5rem auto; } .diagram.wide { max-width: none; } .diagram svg { width: 100%; height: auto; }
 footer { margin-top: 1.5rem; color: #595959; font-size: .85rem; } .line { border-bottom: 1px solid #595959; min-width: 12rem; display: inline-block; }
 @media print { body { max-width: none; padding: 0; } .panel, table, .diagram { break-inside: avoid; } }
 """.strip()  # noqa: E501
@@ -113,7 +113,8 @@ def _block(outline: Outline, block: Block) -> str:
         case Table():
             return _table(outline, block)
         case Diagram():
-            return f'<figure class="diagram">{block.svg}</figure>'
+            names = "diagram wide" if block.whole_width else "diagram"
+            return f'<figure class="{names}">{block.svg}</figure>'
 
 
 def _panel(outline: Outline, panel: Panel) -> str:

@@ -17,8 +17,9 @@ class DocumentOptions:
     named in docs/documents.md. A document is a draft until `signed_by` names who has read and signed it, and stays one
     while the gap report blocks a signature; `signed_at` says when, `written_at` when the document was made (exchange
     formats need a time). `unit_name` stands in the page header. `diagram_view` draws the eye facing the patient or as
-    seen from the patient's head. `remarks` adds what was said but was not part of this operation. `codes` lets
-    exchange formats carry SNOMED CT codes, which need a license in some countries.
+    seen from the patient's head. `remarks` adds what was said but was not part of this operation. `timeline`
+    adds the drawing of steps and settings over time, where the dictation has time marks. `codes` lets exchange formats
+    carry SNOMED CT codes, which need a license in some countries.
     """
 
     paper: Literal["A4", "letter"] = "A4"
@@ -31,6 +32,7 @@ class DocumentOptions:
     unit_name: str | None = None
     diagram_view: Literal["facing", "from_head"] = "facing"
     remarks: bool = False
+    timeline: bool = False
     codes: bool = False
 
     def signed(self, report: GapReport) -> bool:

@@ -33,6 +33,7 @@ from zonule.export.particulars import (
     shown,
 )
 from zonule.export.prose import clauses, sentence_of, sentences
+from zonule.export.timeline import timeline_blocks
 from zonule.export.wording import capitalized, name_shown, words
 from zonule.record import GapReport, OperationRecord
 
@@ -69,6 +70,8 @@ def _sections(record: OperationRecord, report: GapReport, options: DocumentOptio
     yield Section("plan", "Plan", _entries(plan_entries(record), "run_in"))
     if options.remarks:
         yield Section("remarks", "Said, but not part of this operation", _remarks(record))
+    if options.timeline:
+        yield Section("timeline", "Timeline", timeline_blocks(record))
     yield not_stated_section(report)
     yield to_confirm_section(record, report)
 

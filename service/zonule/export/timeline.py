@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
-from zonule.export.blocks import AnyFact
+from zonule.export.blocks import AnyFact, Block, Diagram
 from zonule.export.options import DocumentOptions
 from zonule.export.quantities import mark_of_time, setting_amount
 from zonule.export.settings_table import parameter_label
@@ -18,6 +18,10 @@ INK, MUTED, STEP, SETTING = "#1a1a1a", "#595959", "#17365d", "#00605c"
 NO_TIMES = "No time marks: this dictation was not timed."
 
 
+MOST_ROWS = 32
+"""So many moments can be read in a drawing of one page."""
+
+
 @dataclass(frozen=True, slots=True)
 class Moment:
     """Something said at a time: a step or a setting."""
@@ -30,6 +34,15 @@ class Moment:
 def render_timeline(record: OperationRecord, _report: GapReport, _options: DocumentOptions | None = None) -> str:
     """The timeline as SVG. Times are those at which things were said; without any, the drawing says so."""
     return timeline_svg(record)
+
+
+def timeline_blocks(record: OperationRecord) -> tuple[Block, ...]:
+    """The drawing for the note, in parts that fit on a page; nothing where the dictation has no time marks."""
+    shown = moments(record)
+    parts = [shown[at : at + MOST_ROWS] for at in range(0, len(shown), MOST_ROWS)]
+    last = shown[-1].time_s if shown else 0.0
+    title = "Timeline of the operation"
+    return tuple(Diagram(_drawing(part, last), _description(part), title, whole_width=True) for part in parts)
 
 
 def moments(record: OperationRecord) -> list[Moment]:
@@ -52,8 +65,12 @@ def _moment(fact: AnyFact, kind: str, text: str) -> Moment | None:
 def timeline_svg(record: OperationRecord) -> str:
     """One row for each moment: its time mark, a sign on the axis of time, its words."""
     shown = moments(record)
+    return _drawing(shown, shown[-1].time_s if shown else 0.0)
+
+
+def _drawing(shown: list[Moment], last: float) -> str:
+    """Some moments on an axis that ends at `last` seconds."""
     height = TOP + ROW * max(1, len(shown)) + FOOT
-    last = max((moment.time_s for moment in shown), default=0.0)
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" role="img" '
         'font-family="Liberation Sans, Arial, sans-serif" font-size="13">',
