@@ -99,9 +99,10 @@ def _under_label(annotation: Annotation, sides: Sequence[Mention]) -> str:
 def _operated(sides: Sequence[Mention]) -> str:
     """The only side, or the one named far more often; "" when in doubt."""
     counts = {side: sum(m.id == side for m in sides) for side in OPPOSITE}
-    if counts["right"] > 2 * counts["left"]:
+    if counts["right"] >= 2 * max(1, counts["left"]) or (counts["right"] and not counts["left"]):
         return "right"
-    return "left" if counts["left"] > 2 * counts["right"] else ""
+    alone = counts["left"] and not counts["right"]
+    return "left" if alone or counts["left"] >= 2 * max(1, counts["right"]) else ""
 
 
 def _anchored(annotation: Annotation, side: Mention) -> bool:

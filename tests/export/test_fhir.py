@@ -215,7 +215,7 @@ def test_snomed_codes_only_by_option() -> None:
 
 
 def test_without_a_time_one_clear_sentence() -> None:
-    with pytest.raises(InputError, match=r"^A FHIR document needs a time: .* Give written_at\.$"):
+    with pytest.raises(InputError, match=r"^A FHIR document needs a time: .* give --written-at \(written_at\), such as 2026-03-12T09:30Z\.$"):
         render_fhir(records.empty(), GapReport())
 
 

@@ -1,4 +1,4 @@
-"""`zonule teach`: the guide to a full note, a marked dictation, two notes side by side."""
+"""`zonule teach`: the guide to a full note, marked dictations and progress over them, two notes side by side."""
 
 import argparse
 import sys
@@ -6,11 +6,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from zonule.commands.read import add_case_options
+from zonule.errors import OutputError
 from zonule.settings import lexicon_folders
 
 if TYPE_CHECKING:
     from zonule.commands import Commands
     from zonule.export import Outline
+
+ENDINGS = ("docx", "html")
+FILE_ENDINGS = (".docx", ".html", ".htm")
+PROGRESS = "progress"
+"""Name of the document that tells of several dictations."""
 
 
 def add_to(commands: "Commands") -> None:
@@ -21,7 +27,8 @@ def add_to(commands: "Commands") -> None:
     guide.add_argument("--standard", metavar="NAME", default="default", help="the requirement set")
     guide.set_defaults(run=_guide)
     mark = actions.add_parser("mark", help="mark dictations: what was covered by which words, what was missed")
-    mark.add_argument("files", metavar="FILE", nargs="+", help="dictations; the output is a folder for several")
+    mark.add_argument("files", metavar="FILE", nargs="+", help="dictations; several give the progress over them too")
+    mark.add_argument("--format", choices=ENDINGS, default="docx", help="what is written into a folder")
     add_case_options(mark)
     mark.set_defaults(run=_mark)
     compare = actions.add_parser("compare", help="set two notes side by side")
@@ -40,18 +47,42 @@ def _guide(options: argparse.Namespace) -> int:
 
 
 def _mark(options: argparse.Namespace) -> int:
+    """Each dictation marked; several also give their progress, in the order given."""
     from zonule.casework import read_case
     from zonule.pipeline import Reader
     from zonule.requirements import load_requirements
-    from zonule.teaching import mark, marked_note
+    from zonule.teaching import cover, marked_note, progress
 
+    targets = _mark_targets(options)
     reader, requirements = Reader(*lexicon_folders()), load_requirements(*lexicon_folders())
-    for name in options.files:
+    coverages = []
+    for name, target in zip(options.files, targets, strict=False):
         work = read_case(reader, name, options)
-        outline = marked_note(mark(work.record, requirements, options.standard), work.dictation.name)
-        several = len(options.files) > 1 and options.output
-        _put(outline, str(Path(options.output) / f"{Path(name).stem}-marked.docx") if several else options.output)
+        coverages.append(cover(work.dictation.name, work.record, requirements, options.standard))
+        _put(marked_note(coverages[-1].markings[0], work.dictation.name), target)
+    if len(coverages) > 1:
+        _put(progress(tuple(coverages)), targets[-1])
     return 0
+
+
+def _mark_targets(options: argparse.Namespace) -> list[str | None]:
+    """Where each marked dictation goes, and last the progress over several.
+
+    Raises OutputError when several would go into one file.
+    """
+    output, several = options.output, len(options.files) > 1
+    if output is None or not several and Path(output).suffix.lower() in FILE_ENDINGS:
+        return [output] * (len(options.files) + 1)
+    names = [*(f"{_stem(name)}-marked" for name in options.files), PROGRESS]
+    if Path(output).suffix.lower() in FILE_ENDINGS or len(set(names)) < len(names):
+        raise OutputError(
+            f"{output}: several documents would get the same name; expected a folder and files of different names."
+        )
+    return [str(Path(output) / f"{name}.{options.format}") for name in names]
+
+
+def _stem(name: str) -> str:
+    return "dictation" if name == "-" else Path(name).stem
 
 
 def _compare(options: argparse.Namespace) -> int:
