@@ -1,6 +1,7 @@
 """The FHIR document: read by a general model library, required elements, codes, ids, what is not stated."""
 
 import json
+import re
 from datetime import UTC, datetime
 from typing import Any
 
@@ -215,7 +216,11 @@ def test_snomed_codes_only_by_option() -> None:
 
 
 def test_without_a_time_one_clear_sentence() -> None:
-    with pytest.raises(InputError, match=r"^A FHIR document needs a time: .* give --written-at \(written_at\), such as 2026-03-12T09:30Z\.$"):
+    sentence = (
+        "A FHIR document needs a time: expected a date of operation, or when it was written or signed, got none; "
+        "give --written-at (written_at), such as 2026-03-12T09:30Z."
+    )
+    with pytest.raises(InputError, match=f"^{re.escape(sentence)}$"):
         render_fhir(records.empty(), GapReport())
 
 

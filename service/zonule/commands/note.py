@@ -96,7 +96,7 @@ def _outcome(work: "Casework", target: Path, chosen: "DocumentOptions") -> str:
 
 
 def _document_options(options: argparse.Namespace) -> "DocumentOptions":
-    """What was chosen for the document. Raises InputError for a time that cannot be read or a signature without name."""
+    """What was chosen for the document. Raises InputError for an unreadable time or a signature without name."""
     from zonule.export import DocumentOptions
 
     if options.signed_by is not None and not options.signed_by.strip():

@@ -71,7 +71,7 @@ def _mark_targets(options: argparse.Namespace) -> list[str | None]:
     Raises OutputError when several would go into one file.
     """
     output, several = options.output, len(options.files) > 1
-    if output is None or not several and Path(output).suffix.lower() in FILE_ENDINGS:
+    if output is None or (not several and Path(output).suffix.lower() in FILE_ENDINGS):
         return [output] * (len(options.files) + 1)
     names = [*(f"{_stem(name)}-marked" for name in options.files), PROGRESS]
     if Path(output).suffix.lower() in FILE_ENDINGS or len(set(names)) < len(names):
