@@ -14,6 +14,7 @@ from zonule.binding.settings import bind_settings
 from zonule.binding.statements import bind_statements
 from zonule.binding.steps import bind_steps
 from zonule.binding.times import bind_times
+from zonule.record.operation_record import Setting
 from zonule.vocabulary import Status
 
 ROOMS = (
@@ -43,10 +44,11 @@ def bind_facts(reading: Reading) -> list[Found]:
 def _fills(facts: list[Found], reading: Reading) -> list[Found]:
     """What done steps and techniques settle besides, as the lexicon says (`fills`)."""
     filled: list[Found] = []
-    kinds = {"steps": "step", "nucleus.technique": "technique"}
+    kinds = {"steps": "step", "nucleus.technique": "technique", "settings": "phase"}
     for fact in facts:
         kind = kinds.get(fact.slot)
-        term = reading.lexicon.by_key.get((kind, str(fact.value))) if kind else None
+        name = fact.value.phase if isinstance(fact.value, Setting) else fact.value
+        term = reading.lexicon.by_key.get((kind, str(name))) if kind else None
         if term is None or fact.status is not Status.DONE:
             continue
         filled += [Found(slot, value, fact.status, fact.mentions) for slot, value in term.fills.items()]

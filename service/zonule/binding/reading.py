@@ -14,6 +14,10 @@ from zonule.text import Span
 from zonule.vocabulary import Status
 
 PUNCTUATION = frozenset(",.;:()\n!?")
+MODIFIERS = frozenset(
+    {"action", "anatomy", "incision_kind", "lens_material", "lens_type", "site", "finding", "route", "phase", "thing"}
+)
+"""Kinds that may stand between a preposition and its noun."""
 DIRECT = frozenset({"of", "to"})
 """Prepositions that do not make the noun behind them an instrument or a place ("removal of the viscoelastic")."""
 
@@ -100,9 +104,14 @@ class Reading:
                 return word
             if word in PUNCTUATION or word in self.grammar.auxiliary or word in self.grammar.conjunction:
                 return ""
-            if i in self._action_ends:
+            if i in self._action_ends or i in self._noun_ends:
                 return ""
         return ""
+
+    @cached_property
+    def _noun_ends(self) -> frozenset[int]:
+        """Where other things end: a preposition before them governs them and nothing behind."""
+        return frozenset(a.mention.end - 1 for a in self.asserted if a.mention.kind not in MODIFIERS)
 
     @cached_property
     def cased(self) -> bool:

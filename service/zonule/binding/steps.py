@@ -67,14 +67,16 @@ def bind_steps(reading: Reading, sections: list[Section]) -> list[Found]:
     """Every step said, done or not, with the words that said it."""
     framed = list(_framed(reading, sections))
     told = [*_named(reading, sections), *(f for f, frame in framed if not (frame.before or frame.after))]
-    told += [f for f, frame in framed if (frame.before or frame.after) and _in_order(f, frame, told)]
+    told += [f for f, frame in framed if (frame.before or frame.after) and _in_order(reading, f, frame, told)]
     told.sort(key=lambda f: f.at)
     return told
 
 
-def _in_order(step: Found, frame: Frame, told: list[Found]) -> bool:
+def _in_order(reading: Reading, step: Found, frame: Frame, told: list[Found]) -> bool:
     """Whether a frame that depends on another step stands on the right side of it."""
     done = [f.at for f in told if f.value == (frame.before or frame.after) and f.status is Status.DONE]
+    if (frame.before or frame.after) == "lens_insertion":
+        done += [a.mention.start for a in reading.done("lens_location")]
     if frame.before:
         return not done or step.at < min(done)
     return bool(done) and step.at > min(done)
