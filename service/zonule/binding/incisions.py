@@ -67,6 +67,8 @@ ONWARD = frozenset(
 """Words right before a length that make it a distance."""
 STRINGS = frozenset({"and", ",", "at", "one", "1", "another", "a", "the", "second", "other", "&", "+", "then", "also"})
 LIMIT = 13.0
+COUNTS = {"two": 2, "2": 2, "three": 3, "3": 3, "four": 4, "4": 4}
+"""How many side ports are counted; one is no count but an article."""
 SITE_LIMIT = 9.0
 
 
@@ -275,19 +277,32 @@ def _of_main(reading: Reading, kind: Mention) -> bool:
 
 
 def _counts(reading: Reading) -> Iterator[Found]:
+    """"Two paracenteses", "side ports x2"."""
     for head in reading.of("step"):
         if head.mention.id != "paracentesis":
             continue
-        for value in reading.between(max(0, head.mention.start - 3), head.mention.end + 3):
-            mention = value.mention
-            if mention.kind != "quantity" or mention.id != "number" or mention.quantity is None:
-                continue
-            gap = reading.gap(mention.end, head.mention.start) if mention.end <= head.mention.start else None
-            times = reading.words[head.mention.end : mention.start] in (("x",), ("times",), ("×",))
-            if (times or (gap is not None and len(gap) <= 2 and not set(gap) & set(",.;"))) and float(
-                mention.quantity.value
-            ) in (1.0, 2.0, 3.0, 4.0):
-                yield found("paracentesis.count", float(mention.quantity.value), value, head)
+        counted = _count_before(reading, head.mention) or _count_behind(reading, head.mention)
+        if counted is not None:
+            count, at = counted
+            part = Asserted(Mention(at, at + 1, "word", "count"), head.status, head.cue)
+            yield found("paracentesis.count", float(count), part, head)
+
+
+def _count_before(reading: Reading, head: Mention) -> tuple[int, int] | None:
+    for i in range(head.start - 1, max(-1, head.start - 4), -1):
+        word = reading.words[i]
+        if word in COUNTS:
+            return COUNTS[word], i
+        if word in ",.;:\n" or word in reading.grammar.preposition or word in reading.grammar.auxiliary:
+            return None
+    return None
+
+
+def _count_behind(reading: Reading, head: Mention) -> tuple[int, int] | None:
+    behind = reading.words[head.end : head.end + 2]
+    if behind[:1] in (("x",), ("×",)) and behind[1:2] and behind[1] in COUNTS:
+        return COUNTS[behind[1]], head.end + 1
+    return None
 
 
 def _complete(reading: Reading) -> Iterator[Found]:
