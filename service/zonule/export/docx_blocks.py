@@ -5,7 +5,7 @@ from io import BytesIO
 from docx.document import Document
 from docx.enum.table import WD_ALIGN_VERTICAL, WD_TABLE_ALIGNMENT
 from docx.enum.text import WD_ALIGN_PARAGRAPH
-from docx.shared import Length, Mm
+from docx.shared import Length, Mm, Pt
 from docx.table import Table as DocxTable
 from docx.table import _Cell
 from docx.text.paragraph import Paragraph as DocxParagraph
@@ -48,6 +48,7 @@ TONE_STYLES = {
 DIAGRAM_WIDTH = Mm(53)
 TALLEST = Mm(190)
 """A drawing with its heading still fits on one page of either paper."""
+BELOW_TABLE = Pt(3)
 LABEL_WIDTH = Mm(31)
 PAIR_LABEL_WIDTH = Mm(41)
 PAIRS = 2
@@ -65,9 +66,9 @@ def write_block(document: Document, outline: Outline, block: Block, width: Lengt
             write_phrases(document.add_paragraph(style=MARKERS[block.marker]), outline, block.phrases)
         case Entries(layout="lines"):
             for entry in block.entries:
-                _write_entry(document.add_paragraph(style="Normal"), outline, entry)
+                _write_entry(_paragraph_below(document), outline, entry)
         case Entries(layout="run_in"):
-            _write_run_in(document.add_paragraph(style="Normal"), outline, block)
+            _write_run_in(_paragraph_below(document), outline, block)
         case Entries():
             _write_pairs(document, outline, block, width)
         case Table():
@@ -76,6 +77,15 @@ def write_block(document: Document, outline: Outline, block: Block, width: Lengt
             _write_panel(document, outline, block, width, None)
         case Diagram():
             _write_diagram(document.add_paragraph(style="Normal"), block, width if block.whole_width else None)
+
+
+def _paragraph_below(document: Document) -> DocxParagraph:
+    """A new paragraph, kept clear of a table right above it."""
+    above = document.element.body[-2:-1]
+    paragraph = document.add_paragraph(style="Normal")
+    if above and above[0].tag.endswith("}tbl"):
+        paragraph.paragraph_format.space_before = BELOW_TABLE
+    return paragraph
 
 
 def write_phrases(paragraph: DocxParagraph, outline: Outline, phrases: tuple[Phrase, ...]) -> None:

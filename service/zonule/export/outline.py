@@ -70,10 +70,10 @@ def _sections(record: OperationRecord, report: GapReport, options: DocumentOptio
     yield Section("plan", "Plan", _entries(plan_entries(record), "run_in"))
     if options.remarks:
         yield Section("remarks", "Said, but not part of this operation", _remarks(record))
-    if options.timeline:
-        yield Section("timeline", "Timeline", timeline_blocks(record))
     yield not_stated_section(report)
     yield to_confirm_section(record, report)
+    if options.timeline:
+        yield Section("timeline", "Timeline", timeline_blocks(record))
 
 
 def _identity(record: OperationRecord, options: DocumentOptions) -> Identity:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from zonule.export.blocks import AnyFact
 from zonule.export.quantities import COUNTS, clock_hour, dose, number, signed_power, site, sutures
+from zonule.export.step_order import stage_of, steps_in_order
 from zonule.export.wording import capitalized, listed, with_article, wording, words
 from zonule.record import DrugGiven, Fact, Lens, OperationRecord
 from zonule.record.operation_record import Text
@@ -52,10 +53,9 @@ Teller = Callable[[OperationRecord, Text, _Told], Clause]
 
 
 def clauses(record: OperationRecord) -> list[Clause]:
-    """One clause for each step in the order performed, then what was stated of steps that were not named themselves."""
+    """One clause for each step in the order told, then what was stated of steps that were not named themselves."""
     told = _Told()
-    steps = [step for step in record.steps if step.status is Status.DONE]
-    return [_clause(record, step, told) for step in steps] + _unnamed(record, told)
+    return [_clause(record, step, told) for step in steps_in_order(record)] + _unnamed(record, told)
 
 
 def sentences(record: OperationRecord) -> list[Sentence]:
@@ -98,12 +98,8 @@ def _joined(texts: list[str]) -> str:
 
 
 def _joins(group: list[Clause], clause: Clause) -> bool:
-    stage = _stage(clause.step)
-    return bool(stage) and _stage(group[0].step) == stage and len(group) < MOST_CLAUSES and "," not in clause.text
-
-
-def _stage(step: str) -> str:
-    return next((name for name, steps in wording()["stage"].items() if step in steps), "")
+    stage = stage_of(clause.step)
+    return bool(stage) and stage_of(group[0].step) == stage and len(group) < MOST_CLAUSES and "," not in clause.text
 
 
 def _clause(record: OperationRecord, step: Text, told: _Told) -> Clause:

@@ -7,6 +7,7 @@ from zonule.export.blocks import AnyFact, Block, Diagram
 from zonule.export.options import DocumentOptions
 from zonule.export.quantities import mark_of_time, setting_amount
 from zonule.export.settings_table import parameter_label
+from zonule.export.step_order import named_by_operation
 from zonule.export.wording import capitalized, printable, words
 from zonule.record import GapReport, OperationRecord
 from zonule.vocabulary import Status
@@ -46,8 +47,12 @@ def timeline_blocks(record: OperationRecord) -> tuple[Block, ...]:
 
 
 def moments(record: OperationRecord) -> list[Moment]:
-    """Timed steps and settings that were done, in the order of their times, then as recorded."""
-    found = [_moment(step, "step", capitalized(words(step.value))) for step in record.steps]
+    """Timed steps and settings that were done, in the order of their times, then as recorded.
+
+    A step known from the operation's name alone is left out: when the name was said tells nothing of the step.
+    """
+    steps = [step for step in record.steps if not named_by_operation(record, step)]
+    found = [_moment(step, "step", capitalized(words(step.value))) for step in steps]
     for fact in record.settings:
         setting = fact.value
         phase = f"{capitalized(words(setting.phase))}: " if setting.phase else ""

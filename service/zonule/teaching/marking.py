@@ -23,6 +23,8 @@ GROUPS = {
 SAID = {Mention.STATED: "stated", Mention.STATED_NONE: "stated: none", Mention.NOT_MENTIONED: "not stated"}
 MOST_WORDS = 4
 """How many facts are quoted for one item."""
+MOST_PIECES = 2
+"""How many pieces of a fact's words are quoted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +155,6 @@ def _mark_row(marked: Mark) -> tuple[Phrase, ...]:
 
 
 def _said(facts: tuple[AnyFact, ...]) -> str:
-    """The first words of each of the first few facts, or where else they are from."""
-    found = [quoted(fact.evidence[:1]) if fact.evidence else f"({SOURCES[fact.origin]})" for fact in facts]
+    """The words of the first few facts, or where else they are from."""
+    found = [quoted(fact.evidence[:MOST_PIECES]) if fact.evidence else f"({SOURCES[fact.origin]})" for fact in facts]
     return " … ".join(list(dict.fromkeys(found))[:MOST_WORDS])

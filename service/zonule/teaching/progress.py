@@ -7,7 +7,7 @@ from zonule.export.blocks import Block, Diagram, Entries, Entry, Outline, Paragr
 from zonule.export.open_questions import quoted
 from zonule.export.outline import CAUTIONS
 from zonule.export.wording import capitalized, words
-from zonule.record import OperationRecord, Remark
+from zonule.record import Evidence, OperationRecord, Remark
 from zonule.requirements import DEFAULT, Requirements
 from zonule.teaching.coverage_plot import Line, coverage_svg, describe_coverage
 from zonule.teaching.marking import CAUTION, Marking, mark
@@ -20,18 +20,19 @@ NO_HABITS = "No dictation told what is usually done."
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """One dictation: its marks against every requirement set, the chosen one first, and the habits it told."""
+    """One dictation: its marks against every requirement set, the chosen one first, and the words of its habits."""
 
     name: str
     markings: tuple[Marking, ...]
-    habits: tuple[Remark, ...]
+    habits: tuple[str, ...]
 
 
 def cover(name: str, record: OperationRecord, requirements: Requirements, standard: str = DEFAULT) -> Coverage:
     """The coverage of one dictation. Raises UnknownNameError for a set that nobody defined."""
     others = [known.id for known in requirements.sets if known.id != standard]
     markings = tuple(mark(record, requirements, chosen) for chosen in (standard, *others))
-    return Coverage(name, markings, tuple(r for r in record.remarks if r.status is Status.HABITUAL))
+    habits = dict.fromkeys(_spoken(remark) for remark in record.remarks if remark.status is Status.HABITUAL)
+    return Coverage(name, markings, tuple(map(quoted, habits)))
 
 
 def progress(coverages: tuple[Coverage, ...]) -> Outline:
@@ -97,17 +98,14 @@ def _habits(coverages: tuple[Coverage, ...]) -> tuple[Block, ...]:
     told = [(number, coverage) for number, coverage in enumerate(coverages, start=1) if coverage.habits]
     if not told:
         return (Paragraph((Phrase(NO_HABITS),)),)
-    rows = tuple(
-        (_numbered(number, coverage), Phrase("; ".join(_habit(remark) for remark in coverage.habits)))
-        for number, coverage in told
-    )
+    rows = tuple((_numbered(number, coverage), Phrase("; ".join(coverage.habits))) for number, coverage in told)
     return (Table("What is usually done, in the words of each dictation", ("Dictation", "Words"), rows, (1, 3)),)
 
 
-def _habit(remark: Remark) -> str:
-    """Its words with the word that makes it a habit, in the order of speaking."""
+def _spoken(remark: Remark) -> tuple[Evidence, ...]:
+    """Its words with the word that makes it a habit, in the order of speaking: what was said once counts once."""
     spoken = {*remark.evidence, *([remark.cue] if remark.cue else [])}
-    return quoted(sorted(spoken, key=lambda evidence: evidence.start))
+    return tuple(sorted(spoken, key=lambda evidence: (evidence.start, evidence.end)))
 
 
 def _numbered(number: int, coverage: Coverage) -> Phrase:
