@@ -70,6 +70,7 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
         if mention.kind in SILENT_KINDS:
             continue
         hits = found.get(mention.start, ()) or found.get(mention.end - 1, ())
+        hits = tuple(h for h in hits if h.cue is None or not h.cue.kinds or mention.kind in h.cue.kinds)
         frame = frames[annotation.clause_of[mention.start]]
         if frame is not None and not any(_status(h) is Status.OTHER_EYE for h in hits):
             hits = (*hits, frame)
@@ -135,7 +136,7 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
         start = mention.end
     elif cue.direction == "backward":
         end = mention.start
-        start = _spoken_of(annotation, mention, start)
+        start = _spoken_of(annotation, mention, start) if cue.window is None else start
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)

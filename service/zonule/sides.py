@@ -1,5 +1,6 @@
 """What was said of the other eye: once the operated side is known, talk of the other one is told apart."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
 from zonule.annotation.mentions import Annotation, Mention
@@ -167,7 +168,8 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
             return True
         if _is_year(annotation, mention):
             return True
-    own = [a for a in asserted if a.mention.start == side.start and a.mention.kind == "eye"]
+    at = bisect_left(asserted, side.start, key=lambda a: a.mention.start)
+    own = [a for a in asserted[at : at + 6] if a.mention.start == side.start and a.mention.kind == "eye"]
     return any(a.status in APART for a in own) or annotation.words[side.end : side.end + 1] == ("one",)
 
 

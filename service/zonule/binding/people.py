@@ -1,6 +1,7 @@
 """Names and numbers of patient and team, taken from the words behind their labels."""
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 
 from zonule.annotation.mentions import Mention
@@ -141,7 +142,8 @@ def _name(reading: Reading, section: Section) -> Mention | None:
 def _after_retraction(reading: Reading, section: Section) -> int:
     """Behind the label, or behind the wording that takes the first value back ("618, correction, 681204")."""
     start = section.start
-    for cue in reading.corrections:
+    first = bisect_left(reading.corrections, start, key=lambda cue: cue.start)
+    for cue in reading.corrections[first : first + 6]:
         if not start <= cue.start <= start + 8:
             continue
         taken = any(i in reading.taken_back for i in range(start, cue.start))

@@ -91,7 +91,8 @@ class Cue(Entry):
     a `list` (the first thing named after it and what is strung to that), or `frame`: on into following
     sentences until a case anchor or a past tense. `status` is None for wording that only
     looks like a cue (`in the usual fashion`) and so shields its words. `anchor` marks wording that says "this eye".
-    `window` limits a scope to so many words; with `tenses` the cue counts only in clauses of these tenses.
+    `window` limits a scope to so many words; with `tenses` the cue counts only in clauses of these tenses,
+    with `kinds` only for concepts of these kinds ("takes" speaks of drugs).
     """
 
     id: str
@@ -101,6 +102,7 @@ class Cue(Entry):
     scope: Literal["clause", "sentence", "list", "frame"] = "clause"
     window: int | None = None
     tenses: tuple[str, ...] = ()
+    kinds: tuple[Kind, ...] = ()
     anchor: bool = False
     source: str | None = None
 
