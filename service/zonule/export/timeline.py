@@ -7,7 +7,7 @@ from zonule.export.blocks import AnyFact, Block, Diagram
 from zonule.export.options import DocumentOptions
 from zonule.export.quantities import mark_of_time, setting_amount
 from zonule.export.settings_table import parameter_label
-from zonule.export.step_order import named_by_operation
+from zonule.export.step_order import named_before
 from zonule.export.wording import capitalized, printable, words
 from zonule.record import GapReport, OperationRecord
 from zonule.vocabulary import Status
@@ -49,10 +49,11 @@ def timeline_blocks(record: OperationRecord) -> tuple[Block, ...]:
 def moments(record: OperationRecord) -> list[Moment]:
     """Timed steps and settings that were done, in the order of their times, then as recorded.
 
-    A step known from the operation's name alone is left out: when the name was said tells nothing of the step.
+    A step told by the operation's name alone is left out: when the name was said tells nothing of the step.
     """
-    steps = [step for step in record.steps if not named_by_operation(record, step)]
-    found = [_moment(step, "step", capitalized(words(step.value))) for step in steps]
+    done = [step for step in record.steps if step.status is Status.DONE]
+    unplaced = named_before(record, done)
+    found = [_moment(step, "step", capitalized(words(step.value))) for step in done if step not in unplaced]
     for fact in record.settings:
         setting = fact.value
         phase = f"{capitalized(words(setting.phase))}: " if setting.phase else ""

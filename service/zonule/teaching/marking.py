@@ -8,7 +8,7 @@ from zonule.export.end_notes import SOURCES
 from zonule.export.open_questions import quoted
 from zonule.export.outline import CAUTIONS
 from zonule.export.wording import label
-from zonule.record import Gap, OperationRecord, slot_values
+from zonule.record import Evidence, Gap, OperationRecord, slot_values
 from zonule.requirements import DEFAULT, Requirement, Requirements, compile_path
 from zonule.vocabulary import Severity
 
@@ -154,7 +154,12 @@ def _mark_row(marked: Mark) -> tuple[Phrase, ...]:
     )
 
 
+def _spoken(fact: AnyFact) -> list[Evidence]:
+    """The first pieces of its words, value before context, in the order of speaking."""
+    return sorted(fact.evidence[:MOST_PIECES], key=lambda evidence: (evidence.start, evidence.end))
+
+
 def _said(facts: tuple[AnyFact, ...]) -> str:
     """The words of the first few facts, or where else they are from."""
-    found = [quoted(fact.evidence[:MOST_PIECES]) if fact.evidence else f"({SOURCES[fact.origin]})" for fact in facts]
+    found = [quoted(_spoken(fact)) if fact.evidence else f"({SOURCES[fact.origin]})" for fact in facts]
     return " … ".join(list(dict.fromkeys(found))[:MOST_WORDS])
