@@ -19,21 +19,21 @@ ROOT = Path(__file__).parents[1]
 CASES = ROOT / "tests" / "cases"
 
 LEAST_F1: Mapping[str, float] = {
-    "samples": 0.96,
-    "corpus_a": 0.92,
-    "corpus_b": 0.92,
-    "corpus_blind": 0.92,
-    "corpus_blind2": 0.87,
-    "corpus_blind3": 0.87,
+    "samples": 0.965,
+    "corpus_a": 0.935,
+    "corpus_b": 0.93,
+    "corpus_blind": 0.93,
+    "corpus_blind2": 0.895,
+    "corpus_blind3": 0.915,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
     "samples": 0,
     "corpus_a": 0,
-    "corpus_b": 19,
-    "corpus_blind": 2,
-    "corpus_blind2": 7,
-    "corpus_blind3": 11,
+    "corpus_b": 4,
+    "corpus_blind": 0,
+    "corpus_blind2": 1,
+    "corpus_blind3": 0,
 }
 """How many values a folder may yield that its gold says must never appear."""
 
