@@ -167,6 +167,8 @@ def _value_after(live: _Live, cue: Mention) -> Mention | None:
     ahead = [m for m in live.between(cue.end, cue.end + AHEAD + 1) if m.kind in VALUE_KINDS]
     if len(ahead) > 1 and ahead[0].id == "number" and ahead[1].id == "suture_size" and ahead[1].start == ahead[0].end:
         return ahead[1]
+    if len(ahead) > 1 and ahead[0].kind == "parameter" and ahead[1].kind == "quantity":
+        return ahead[1]
     return ahead[0] if ahead else None
 
 

@@ -65,6 +65,8 @@ ONWARD = frozenset(
     {"forward", "posteriorly", "anteriorly", "centrally", "backward", "backwards", "forwards", "distance"}
 )
 """Words right before a length that make it a distance."""
+WIDEST = 12
+"""Millimeters; a number above is no width of a wound."""
 STRINGS = frozenset({"and", ",", "at", "one", "1", "another", "a", "the", "second", "other", "&", "+", "then", "also"})
 LIMIT = 13.0
 COUNTS = {"two": 2, "2": 2, "three": 3, "3": 3, "four": 4, "4": 4}
@@ -78,6 +80,8 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     heads = _heads(reading)
     distance = measure(reading, heads)
     for value in reading.of("quantity"):
+        if _bare_width(reading, value.mention, heads):
+            yield from _width(value, value, enlarged=True)
         if value.mention.id == "length_mm" and not _is_distance(reading, value.mention):
             widened = _enlarged(reading, value.mention, heads)
             head = widened or nearest(heads, value.mention, distance, LIMIT)
@@ -107,6 +111,14 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     yield from _kinds(reading, heads)
     yield from _counts(reading)
     yield from _complete(reading)
+
+
+def _bare_width(reading: Reading, value: Mention, heads: list[Asserted]) -> bool:
+    """"The wound was enlarged from 2.4 to 3.2": the number behind "to", without its unit."""
+    amount = value.quantity.value if value.quantity is not None else None
+    if value.id != "number" or not isinstance(amount, float | int) or not 1 <= amount <= WIDEST:
+        return False
+    return reading.words[value.start - 1 : value.start] == ("to",) and _enlarged(reading, value, heads) is not None
 
 
 def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
@@ -170,7 +182,9 @@ def _width(value: Asserted, head: Asserted, enlarged: bool = False) -> Iterator[
         if enlarged and quantity.high is not None:
             yield found("main_incision.width_mm", quantity.high, value, head)
         return
-    if _is_main(head.mention):
+    if head is value:
+        yield found("main_incision.width_mm", quantity.value, value)
+    elif _is_main(head.mention):
         yield found("main_incision.width_mm", quantity.value, value, head)
     elif head.mention.key in RHEXIS:
         yield found("capsulorhexis.diameter_mm", quantity.value, value, head)

@@ -65,6 +65,7 @@ ORDINARY = frozenset(
 """Words before a model that name no maker."""
 TORIC = frozenset({"toric"})
 LIMIT = 9.0
+LONG_SENTENCE = 45
 WINDOW = 18
 """Words around a lens within which its fate is told."""
 CODE = re.compile(r"(?=[^\d]*\d)(?=[\d]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9/.-]+\Z")
@@ -137,7 +138,21 @@ def _prefix(reading: Reading, mention: Mention) -> str:
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
     first_fate = bisect_left(reading.lens_fates, (start, ""))
     told = [fate for at, fate in reading.lens_fates[first_fate : first_fate + 20] if at < stop]
+    told = told or _told_next(reading, last)
     return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
+
+
+def _told_next(reading: Reading, end: int) -> list[str]:
+    """What the next sentence tells of the same lens by a pronoun ("… so it was not implanted")."""
+    if end >= len(reading.words) or reading.sentence(end - 1)[1] - reading.sentence(end - 1)[0] > LONG_SENTENCE:
+        return []
+    _, last = reading.sentence(end)
+    at = bisect_left(reading.lens_fates, (end, ""))
+    if at == len(reading.lens_fates) or reading.lens_fates[at][0] >= last:
+        return []
+    fate_at, fate = reading.lens_fates[at]
+    named = any(a.mention.key in ("thing:lens", "quantity:diopter") for a in reading.between(end, fate_at))
+    return [fate] if not named and {"it", "this", "that"} & set(reading.words[end:fate_at]) else []
 
 
 def _other_lens(reading: Reading, mention: Mention, i: int) -> bool:
