@@ -80,7 +80,11 @@ class _Threads:
         self._starts = [e.original.start for e in self._edits]
 
     def evidence(self, mention: Mention) -> Evidence:
-        span = self._annotation.span(mention.start, mention.end)
+        quantity = mention.quantity
+        if quantity is None:
+            span = self._annotation.span(mention.start, mention.end)
+        else:  # by characters: the sign of a number is no word
+            span = self._annotation.aligned.to_original(Span(quantity.start, quantity.end))
         return Evidence(start=span.start, end=span.end, text=span.of(self._dictation.text))
 
     def fact(self, found: Found) -> Fact[Any]:
