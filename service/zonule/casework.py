@@ -99,24 +99,6 @@ def read_case(reader: Reader, name: str, options: argparse.Namespace) -> Casewor
     return Casework(dictation, record, report)
 
 
-def render_note(work: Casework, options: argparse.Namespace) -> bytes:
-    """The operation note in the chosen format."""
-    from zonule.export import RENDERERS, DocumentOptions
-
-    chosen = DocumentOptions(
-        paper=options.paper,
-        steps=options.steps,
-        evidence=options.evidence,
-        template=Path(options.template) if options.template else None,
-        unit_name=options.unit,
-        remarks=options.remarks,
-        codes=options.codes,
-        diagram_view=options.view,
-    )
-    made = RENDERERS[options.format](work.record, work.report, chosen)
-    return made if isinstance(made, bytes) else made.encode()
-
-
 def _add(
     reader: Reader, dictation: Dictation, record: OperationRecord, addendum: Dictation, keep: list[str]
 ) -> tuple[Dictation, OperationRecord]:

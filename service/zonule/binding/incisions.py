@@ -114,7 +114,7 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
 
 
 def _bare_width(reading: Reading, value: Mention, heads: list[Asserted]) -> bool:
-    """"The wound was enlarged from 2.4 to 3.2": the number behind "to", without its unit."""
+    """ "The wound was enlarged from 2.4 to 3.2": the number behind "to", without its unit."""
     amount = value.quantity.value if value.quantity is not None else None
     if value.id != "number" or not isinstance(amount, float | int) or not 1 <= amount <= WIDEST:
         return False
@@ -291,7 +291,7 @@ def _of_main(reading: Reading, kind: Mention) -> bool:
 
 
 def _counts(reading: Reading) -> Iterator[Found]:
-    """"Two paracenteses", "side ports x2"."""
+    """ "Two paracenteses", "side ports x2"."""
     for head in reading.of("step"):
         if head.mention.id != "paracentesis":
             continue

@@ -1,19 +1,18 @@
 """Lenses: model, powers, identity and place of each lens said, and what became of it."""
 
-import re
-from bisect import bisect_left
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.distance import measure
 from zonule.binding.found import Found, found
+from zonule.binding.lens_fates import lens_near, prefix_of
+from zonule.binding.lens_names import IDENTIFIERS, as_said, bind_names, compact, is_letter
 from zonule.binding.reading import Reading, around, nearest
 from zonule.binding.sections import Section, section_at
 from zonule.vocabulary import LensStatus, Status
 
-IDENTIFIERS = {"serial_number", "lot_number", "model", "manufacturer", "udi"}
 NUMBERS = {"power_d": "diopter", "cylinder_d": "diopter", "axis_deg": "degrees", "target_refraction_d": "diopter"}
 SKIPPED = frozenset(
     {
@@ -38,45 +37,8 @@ SKIPPED = frozenset(
         "-",
     }
 )
-ORDINARY = frozenset(
-    {
-        "it",
-        "piece",
-        "single",
-        "foldable",
-        "model",
-        "lens",
-        "implant",
-        "used",
-        "new",
-        "please",
-        "called",
-        "chosen",
-        "planned",
-        "power",
-        "our",
-        "preloaded",
-        "loaded",
-        "same",
-        "right",
-        "left",
-    }
-)
-"""Words before a model that name no maker."""
 TORIC = frozenset({"toric"})
 LIMIT = 9.0
-LONG_SENTENCE = 45
-WINDOW = 18
-"""Words around a lens within which its fate is told."""
-CODE = re.compile(r"(?=[^\d]*\d)(?=[\d]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9/.-]+\Z")
-"""A name of letters and digits, as models have."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    start: int
-    end: int
-    status: LensStatus
 
 
 def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -106,60 +68,17 @@ def _speaks_of_lens(reading: Reading) -> bool:
 def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     yield from _numbers(reading, sections)
     yield from _identifiers(reading)
-    yield from _model_by_place(reading)
+    yield from bind_names(reading)
     yield from _expiry(reading)
     for location in reading.of("lens_location"):
-        if _lens_near(reading, location.mention):
-            prefix = _prefix(reading, location.mention)
+        if lens_near(reading, location.mention):
+            prefix = prefix_of(reading, location.mention)
             yield found(f"{prefix}.location", location.mention.id, location)
             if prefix == "lens":
                 yield found("steps", "lens_insertion", location)
     for material in reading.of("lens_material"):
-        if _lens_near(reading, material.mention):
-            yield found(f"{_prefix(reading, material.mention)}.material", material.mention.id, material)
-
-
-def _lens_near(reading: Reading, mention: Mention) -> bool:
-    """Whether a lens, or an action that puts one in, is spoken of in the clause or right before."""
-    clause = reading.clause(mention.start)
-    start = max(0, min(clause.start, mention.start - 12))
-    around = reading.between(start, max(clause.end, mention.end + 6))
-    return any(a.mention.key in ("thing:lens", "quantity:diopter") for a in around) or any(
-        a.mention.kind in ("lens_field", "lens_type") or a.mention.key == "step:lens_insertion" for a in around
-    )
-
-
-def _prefix(reading: Reading, mention: Mention) -> str:
-    """Which lens a value speaks of: implanted unless its own clause or the talk around says another fate."""
-    clause = reading.clause(mention.start)
-    first, last = reading.sentence(mention.start)
-    start = max(first, clause.start, mention.start - WINDOW)
-    end = min(last, mention.end + WINDOW)
-    stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
-    first_fate = bisect_left(reading.lens_fates, (start, ""))
-    told = [fate for at, fate in reading.lens_fates[first_fate : first_fate + 20] if at < stop]
-    told = told or _told_next(reading, last)
-    return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
-
-
-def _told_next(reading: Reading, end: int) -> list[str]:
-    """What the next sentence tells of the same lens by a pronoun ("… so it was not implanted")."""
-    if end >= len(reading.words) or reading.sentence(end - 1)[1] - reading.sentence(end - 1)[0] > LONG_SENTENCE:
-        return []
-    _, last = reading.sentence(end)
-    at = bisect_left(reading.lens_fates, (end, ""))
-    if at == len(reading.lens_fates) or reading.lens_fates[at][0] >= last:
-        return []
-    fate_at, fate = reading.lens_fates[at]
-    named = any(a.mention.key in ("thing:lens", "quantity:diopter") for a in reading.between(end, fate_at))
-    return [fate] if not named and {"it", "this", "that"} & set(reading.words[end:fate_at]) else []
-
-
-def _other_lens(reading: Reading, mention: Mention, i: int) -> bool:
-    """Whether talk of another lens begins at a word."""
-    if i > mention.end + 4 and any(a.mention.key == "thing:lens" for a in reading.between(i, i + 1)):
-        return reading.words[i - 1] in ("the", "a", "this", "new", "piece") or reading.clause(i).start >= i - 2
-    return reading.words[i] in ("second", "another", "replacement", "instead", "new", "backup", "different")
+        if lens_near(reading, material.mention):
+            yield found(f"{prefix_of(reading, material.mention)}.material", material.mention.id, material)
 
 
 def _numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -176,7 +95,7 @@ def _numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         head = _field_of(reading, value, fields, lenses, distance)
         if head is not None:
             slot, owner = head
-            yield found(f"{_prefix(reading, value.mention)}.{slot}", float(quantity.value), value, owner)
+            yield found(f"{prefix_of(reading, value.mention)}.{slot}", float(quantity.value), value, owner)
 
 
 def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses: list[Asserted], distance):  # type: ignore[no-untyped-def]
@@ -245,13 +164,13 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
         value = _word_value(reading, label.mention)
         if value is None or _of_other_implant(reading, label.mention):
             continue
-        text = _compact(reading, value) if label.mention.id != "manufacturer" else _as_said(reading, value)
+        text = compact(reading, value) if label.mention.id != "manufacturer" else as_said(reading, value)
         if label.mention.id == "model" and any(c.isdigit() for c in text):
             text = text.upper()
         if label.mention.id in ("serial_number", "lot_number", "udi") and not any(c.isdigit() for c in text):
             continue
         part = Asserted(value, label.status, label.cue)
-        yield found(f"{_prefix(reading, label.mention)}.{label.mention.id}", text, part, label)
+        yield found(f"{prefix_of(reading, label.mention)}.{label.mention.id}", text, part, label)
 
 
 def _of_other_implant(reading: Reading, label: Mention) -> bool:
@@ -296,7 +215,7 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
         return False
     if label.id in ("serial_number", "lot_number", "udi"):
         return i == at or (any(c.isdigit() for c in raw) and i - at < 3)
-    if any(c.isdigit() for c in raw) or raw[0].isupper() or (label.id == "model" and _is_letter(word)):
+    if any(c.isdigit() for c in raw) or raw[0].isupper() or (label.id == "model" and is_letter(word)):
         return True
     lower_text = not any(c.isupper() for c in text[:400])
     return i - at < 2 and lower_text and label.id in ("model", "manufacturer")
@@ -305,135 +224,6 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
 def _bars(mention: Mention) -> bool:
     """A term of the trade ends a name; a bare number may be part of it."""
     return mention.kind not in ("quantity",) or mention.id not in ("number", "date", "month", "ratio", "fraction", "by")
-
-
-def _compact(reading: Reading, value: Mention) -> str:
-    return re.sub(r"\s+", "" if any(c.isdigit() for c in _as_said(reading, value)) else " ", _as_said(reading, value))
-
-
-def _as_said(reading: Reading, value: Mention) -> str:
-    text = reading.annotation.aligned.text
-    return text[reading.annotation.starts[value.start] : reading.annotation.ends[value.end - 1]]
-
-
-def _model_by_place(reading: Reading) -> Iterator[Found]:
-    """Maker and model of a lens that no lexicon knows: a name of letters and digits near a lens or its power."""
-    labeled = [a for a in reading.of("lens_field") if a.mention.id == "model"]
-    for label in labeled:
-        maker = _maker_before(reading, label.mention.start)
-        if maker is not None and _lens_near(reading, label.mention):
-            part = Asserted(maker, label.status, label.cue)
-            yield found(f"{_prefix(reading, label.mention)}.manufacturer", _as_said(reading, maker), part, label)
-    anchors = [a for a in reading.of("thing", "quantity") if a.mention.key in ("thing:lens", "quantity:diopter")]
-    seen: set[int] = set()
-    for anchor in anchors:
-        model = _code_near(reading, anchor.mention)
-        if model is None or model.start in seen or any(_close(x.mention, model) for x in around(labeled, model.start)):
-            continue
-        seen.add(model.start)
-        prefix = _prefix(reading, model)
-        part = Asserted(model, anchor.status, anchor.cue)
-        yield found(f"{prefix}.model", _compact(reading, model).upper(), part, anchor)
-        maker = _maker_before(reading, model.start)
-        if maker is not None:
-            yield found(
-                f"{prefix}.manufacturer", _as_said(reading, maker), Asserted(maker, anchor.status, anchor.cue), part
-            )
-
-
-def _close(label: Mention, model: Mention) -> bool:
-    return 0 <= model.start - label.end <= 2
-
-
-def _code_near(reading: Reading, anchor: Mention) -> Mention | None:
-    """A code right before or behind an anchor, in the same sentence."""
-    first, last = reading.sentence(anchor.start)
-    for i in [
-        *range(anchor.start - 1, max(first, anchor.start - 7) - 1, -1),
-        *range(anchor.end, min(last, anchor.end + 3)),
-    ]:
-        word = _code_at(reading, i)
-        if word is not None:
-            return word
-    return None
-
-
-def _code_at(reading: Reading, i: int) -> Mention | None:
-    """Letters and digits written together, or spelled letters before a number ("m 3")."""
-    word = _chunk(reading, i)
-    if word.end - word.start > 1 and CODE.match(_as_said(reading, word)):
-        known = any(
-            a.mention.kind != "quantity" and a.mention.start <= word.start and a.mention.end >= word.end
-            for a in reading.between(max(0, word.start - 3), word.end)
-        )
-        labeled = reading.words[max(0, word.start - 1) : word.start] in (
-            ("number",),
-            ("serial",),
-            ("lot",),
-            ("sn",),
-            ("batch",),
-        )
-        return None if known or labeled or _in_label(reading, word.start) else word
-    if not reading.words[i].isdigit() or i == 0 or not _is_letter(reading.words[i - 1]):
-        return None
-    start = i - 1
-    while start > 0 and _is_letter(reading.words[start - 1]):
-        start -= 1
-    return Mention(start, i + 1, "word", "model")
-
-
-def _in_label(reading: Reading, i: int) -> bool:
-    """Whether a word is the value of a serial or lot number."""
-    return any(
-        a.mention.kind in ("lens_field", "field")
-        and a.mention.id in (*IDENTIFIERS - {"model"}, "patient.hospital_number")
-        for a in reading.between(max(0, i - 3), i)
-    )
-
-
-def _is_letter(word: str) -> bool:
-    return len(word) == 1 and word.isalpha() and word not in ("a", "i", "d")
-
-
-def _maker_before(reading: Reading, end: int) -> Mention | None:
-    """The unknown name right before a model: capitalized words, or one word of raw text."""
-    while end > 0 and reading.words[end - 1] in (",",):
-        end -= 1
-    capitals = any(c.isupper() for c in reading.annotation.aligned.text[:400])
-    start = end
-    while start > 0 and end - start < (3 if capitals else 1) and _is_maker(reading, start - 1, capitals):
-        start -= 1
-    return Mention(start, end, "word", "manufacturer") if end > start else None
-
-
-def _is_maker(reading: Reading, i: int, capitals: bool) -> bool:
-    word, grammar = reading.words[i], reading.grammar
-    if not word.isalpha() or len(word) < 3:
-        return False
-    function = grammar.determiner | grammar.preposition | grammar.conjunction | grammar.auxiliary | grammar.adverb
-    if word in function or word in grammar.subject or word in ORDINARY:
-        return False
-    if any(a.mention.start <= i < a.mention.end for a in reading.between(max(0, i - 3), i + 1)):
-        return False
-    raw = reading.annotation.aligned.text[reading.annotation.starts[i]]
-    return raw.isupper() if capitals else True
-
-
-def _chunk(reading: Reading, i: int) -> Mention:
-    """The word with all that is written together with it ("SN" + "60" + "WF")."""
-    annotation = reading.annotation
-    start, end = i, i + 1
-    text = annotation.aligned.text
-
-    def joined(left: int) -> bool:
-        gap = text[annotation.ends[left] : annotation.starts[left + 1]]
-        return gap in ("", "-") and reading.words[left][-1].isalnum() and reading.words[left + 1][0].isalnum()
-
-    while start > 0 and joined(start - 1):
-        start -= 1
-    while end < len(reading.words) and joined(end - 1):
-        end += 1
-    return Mention(start, end, "word", "model")
 
 
 def _expiry(reading: Reading) -> Iterator[Found]:
@@ -445,7 +235,7 @@ def _expiry(reading: Reading) -> Iterator[Found]:
         if before:
             label = before[-1]
             yield found(
-                f"{_prefix(reading, label.mention)}.expiry_date", str(value.mention.quantity.value), value, label
+                f"{prefix_of(reading, label.mention)}.expiry_date", str(value.mention.quantity.value), value, label
             )
 
 

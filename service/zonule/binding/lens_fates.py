@@ -1,0 +1,53 @@
+"""What became of a lens: implanted unless the talk around it tells another fate."""
+
+from bisect import bisect_left
+
+from zonule.annotation.mentions import Mention
+from zonule.binding.reading import Reading
+
+LONG_SENTENCE = 45
+WINDOW = 18
+"""Words around a lens within which its fate is told."""
+
+
+def lens_near(reading: Reading, mention: Mention) -> bool:
+    """Whether a lens, or an action that puts one in, is spoken of in the clause or right before."""
+    clause = reading.clause(mention.start)
+    start = max(0, min(clause.start, mention.start - 12))
+    around = reading.between(start, max(clause.end, mention.end + 6))
+    return any(a.mention.key in ("thing:lens", "quantity:diopter") for a in around) or any(
+        a.mention.kind in ("lens_field", "lens_type") or a.mention.key == "step:lens_insertion" for a in around
+    )
+
+
+def prefix_of(reading: Reading, mention: Mention) -> str:
+    """Which lens a value speaks of: implanted unless its own clause or the talk around says another fate."""
+    clause = reading.clause(mention.start)
+    first, last = reading.sentence(mention.start)
+    start = max(first, clause.start, mention.start - WINDOW)
+    end = min(last, mention.end + WINDOW)
+    stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
+    first_fate = bisect_left(reading.lens_fates, (start, ""))
+    told = [fate for at, fate in reading.lens_fates[first_fate : first_fate + 20] if at < stop]
+    told = told or _told_next(reading, last)
+    return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
+
+
+def _told_next(reading: Reading, end: int) -> list[str]:
+    """What the next sentence tells of the same lens by a pronoun ("… so it was not implanted")."""
+    if end >= len(reading.words) or reading.sentence(end - 1)[1] - reading.sentence(end - 1)[0] > LONG_SENTENCE:
+        return []
+    _, last = reading.sentence(end)
+    at = bisect_left(reading.lens_fates, (end, ""))
+    if at == len(reading.lens_fates) or reading.lens_fates[at][0] >= last:
+        return []
+    fate_at, fate = reading.lens_fates[at]
+    named = any(a.mention.key in ("thing:lens", "quantity:diopter") for a in reading.between(end, fate_at))
+    return [fate] if not named and {"it", "this", "that"} & set(reading.words[end:fate_at]) else []
+
+
+def _other_lens(reading: Reading, mention: Mention, i: int) -> bool:
+    """Whether talk of another lens begins at a word."""
+    if i > mention.end + 4 and any(a.mention.key == "thing:lens" for a in reading.between(i, i + 1)):
+        return reading.words[i - 1] in ("the", "a", "this", "new", "piece") or reading.clause(i).start >= i - 2
+    return reading.words[i] in ("second", "another", "replacement", "instead", "new", "backup", "different")
