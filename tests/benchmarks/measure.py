@@ -195,16 +195,14 @@ def measure_growth(reader: Any, pieces: list[tuple[float, str]]) -> None:
     print(f"one full garbage collection: {median(seconds(gc.collect) for _ in range(RUNS)) * 1000:.0f} ms")
 
 
-def measure_lexicon(reader: Any, notes: list[str], size: int = 20) -> None:
-    """A lexicon of ten times the terms: nine more of each kind for each, said in invented words.
-
-    Few notes, each first met by both readers, then met again: what was compared once is remembered.
-    """
+def measure_lexicon(notes: list[str], size: int = 20) -> None:
+    """Ten times the terms, the further ones said in invented words; two new readers, notes first met, then again."""
+    reader = build_reader()
     with tempfile.TemporaryDirectory() as folder:
         _write_terms(reader.lexicon.terms, Path(folder) / "more.toml")
         large = build_reader(Path(folder))
-    read_all(large, notes[:size])
-    read_all(reader, notes[:size])
+    for each in (reader, large):
+        read_all(each, notes[:size])
     print(f"x10 lexicon: {len(reader.lexicon.terms):,} -> {len(large.lexicon.terms):,} terms (goal <= 1.5)")
     parts = [notes[first : first + size] for first in range(size, size * 4, size)]
     for what in ("first met", "met again"):
@@ -320,7 +318,7 @@ def measure(reference: Path) -> None:
     time_stages(reader, stages)
     name_hottest(reader, hottest[0])
     measure_growth(reader, pieces)
-    measure_lexicon(reader, lexicon[0])
+    measure_lexicon(lexicon[0])
     measure_memory(speed)
     measure_start()
     print(f"load at the end {os.getloadavg()[0]:.1f}")
