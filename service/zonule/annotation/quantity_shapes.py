@@ -53,7 +53,7 @@ def read_shape(p: Passage, at: int, *, day_first: bool) -> Quantity | None:
     if mark == ":":
         return _read_clock(p, at) or _read_ratio(p, at)
     if mark == ".":
-        return _read_numeric_date(p, at, day_first=day_first) or _read_point_time(p, at)
+        return _read_numeric_date(p, at, day_first=day_first) or _read_point_time(p, at) or _read_words(p, at)
     if mark and mark in "/-\u2010\u2011\u2012\u2013":
         marked = _read_numeric_date(p, at, day_first=day_first) or _read_month(p, at)
         return marked or _read_suture(p, at) or _read_slash(p, at) or _read_day_name(p, at)
@@ -64,7 +64,7 @@ def _read_words(p: Passage, at: int) -> Quantity | None:
     """Digits with a space or a letter behind: a date with the month's name, "1 in 10,000", "10 0", "0845", "9 am"."""
     last = p.last_word(at)
     if last.rstrip(".-") in p.units.words.months:
-        return _read_name_day(p, at)
+        return _read_name_day(p, at) or _read_name_year(p, at, last)
     behind = _WORD_BEHIND.match(p.lower, at)
     if behind is None:
         return None
@@ -124,6 +124,15 @@ def _read_day_name(p: Passage, at: int) -> Quantity | None:
     whole = full_year(year, birth=birth)
     iso = iso_date(whole, month, int(found[1])) if whole is not None else None
     return _date(p, at, found.end(), iso)
+
+
+def _read_name_year(p: Passage, at: int, last: str) -> Quantity | None:
+    """"May 2028": a month with its year and no day, as expiries are printed."""
+    digits = _DIGITS.match(p.lower, at)
+    if digits is None or len(digits[0]) != 4 or digits[0][:2] not in ("19", "20"):
+        return None
+    start = p.lower.rfind(last, 0, at)
+    return Quantity(start, digits.end(), "month", f"{digits[0]}-{p.units.words.months[last.rstrip('.-')]:02d}")
 
 
 def _day_month(p: Passage, start: int, end: int, day: int, month: int, *, sure: bool) -> Quantity | None:

@@ -8,7 +8,7 @@ from zonule.annotation.quantities import Quantity
 from zonule.assertion import Asserted
 from zonule.binding.distance import measure
 from zonule.binding.found import Found, found
-from zonule.binding.reading import Reading, nearest
+from zonule.binding.reading import Reading, around, nearest
 from zonule.binding.sections import Section
 from zonule.record.slots import format_number
 
@@ -84,7 +84,7 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
             yield from _width(value, value, enlarged=True)
         if value.mention.id == "length_mm" and not _is_distance(reading, value.mention):
             widened = _enlarged(reading, value.mention, heads)
-            head = widened or nearest(heads, value.mention, distance, LIMIT)
+            head = widened or _owner(reading, value.mention, heads, nearest(heads, value.mention, distance, LIMIT))
             spoken = head is None
             head = head or _spoken_of(reading, value.mention, heads)
             if head is not None:
@@ -103,7 +103,8 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
         elif value.mention.kind == "site":
             head = nearest(candidates, value.mention, apart, SITE_LIMIT)
         else:
-            head = nearest(candidates, value.mention, distance, LIMIT)
+            near = nearest(candidates, value.mention, distance, LIMIT)
+            head = _owner(reading, value.mention, candidates, near)
         if head is not None:
             if value.mention.kind == "quantity":
                 before = value.mention, head
@@ -111,6 +112,22 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     yield from _kinds(reading, heads)
     yield from _counts(reading)
     yield from _complete(reading)
+
+
+def _owner(reading: Reading, value: Mention, heads: list[Asserted], head: Asserted | None) -> Asserted | None:
+    """In "incision 2.2 mm capsulorhexis 5 mm" each value stands behind its noun.
+
+    A noun with a value of its own behind it leaves the one in front to the noun before.
+    """
+    if head is None or head.mention.start < value.end:
+        return head
+    own = [a.mention for a in reading.between(head.mention.end, head.mention.end + 3)]
+    if not any(m.id == value.id and m.kind == "quantity" for m in own):
+        return head
+    first, _ = reading.sentence(value.start)
+    earlier = [h for h in around(heads, value.start) if max(first, value.start - 5) <= h.mention.start < value.start]
+    gap = reading.gap(earlier[-1].mention.end, value.start) if earlier else (".",)
+    return earlier[-1] if not set(gap) & {".", ";", ","} else head
 
 
 def _bare_width(reading: Reading, value: Mention, heads: list[Asserted]) -> bool:
