@@ -25,15 +25,17 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind": 0.93,
     "corpus_blind2": 0.895,
     "corpus_blind3": 0.915,
+    "corpus_blind4": 0.92,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
     "samples": 0,
     "corpus_a": 0,
-    "corpus_b": 4,
+    "corpus_b": 1,
     "corpus_blind": 0,
-    "corpus_blind2": 1,
+    "corpus_blind2": 0,
     "corpus_blind3": 0,
+    "corpus_blind4": 5,
 }
 """How many values a folder may yield that its gold says must never appear."""
 

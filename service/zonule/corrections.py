@@ -20,6 +20,8 @@ VALUE_KINDS = frozenset(
 )  # fmt: skip
 
 
+RESTATED = frozenset({"step", "parameter", "phase", "lens_field", "incision_kind", "drug"})
+"""Kinds that name what a value is of: said again behind a correction, the whole phrase is."""
 DENIALS = (("no",), ("not",))
 """Weak wording that before a thing of the trade denies it instead of correcting."""
 DATELIKE = frozenset({"month", "day_month", "day_of_month"})
@@ -98,6 +100,9 @@ def _taken_back(live: _Live, cue: Mention) -> list[Retracted]:
     takes = cue.correction.takes if cue.correction else "value"
     if takes == "sentence":
         return _stretch(live, cue, _sentence_before(live.annotation, cue))
+    restated = _restated(live, cue) if takes == "clause" or _is_strong(cue) else None
+    if restated is not None:
+        return _stretch(live, cue, (restated, cue.start))
     new = _value_after(live, cue)
     old = _same_kind_before(live, cue, new) if new else None
     if old is not None:
@@ -106,6 +111,19 @@ def _taken_back(live: _Live, cue: Mention) -> list[Retracted]:
     if takes == "clause":
         return _stretch(live, cue, _clause_before(live.annotation, cue))
     return []
+
+
+def _is_strong(cue: Mention) -> bool:
+    return cue.correction is not None and not cue.correction.weak
+
+
+def _restated(live: _Live, cue: Mention) -> int | None:
+    """Where the phrase begins that is said again ("chop vacuum 360, correction, chop vacuum 330")."""
+    ahead = [m for m in live.between(cue.end, cue.end + 3) if m.kind in RESTATED]
+    if not ahead:
+        return None
+    earlier = [m for m in live.between(max(0, cue.start - REACH), cue.start) if m.key == ahead[0].key]
+    return earlier[-1].start if earlier else None
 
 
 def _whole(live: _Live, old: Mention) -> tuple[int, int]:

@@ -108,6 +108,8 @@ def _operated(sides: Sequence[Mention]) -> str:
 
 def _anchored(annotation: Annotation, side: Mention) -> bool:
     clause = annotation.clause_of[side.start]
+    if any(m.kind == "procedure" for m in annotation.mentions_between(side.end, side.end + 2)):
+        return True
     start = max(0, side.start - 14)
     for mention in annotation.mentions_between(start, side.end + 8):
         same = annotation.clause_of[mention.start] == clause

@@ -1,5 +1,8 @@
 """All rooms of binding together: one reading → all its facts."""
 
+from dataclasses import replace
+
+from zonule.assertion import Asserted
 from zonule.binding.aftercare import bind_aftercare
 from zonule.binding.closure import bind_closure, bind_implants
 from zonule.binding.concepts import bind_concepts
@@ -9,7 +12,7 @@ from zonule.binding.incisions import bind_incisions
 from zonule.binding.lenses import bind_lenses
 from zonule.binding.people import bind_people
 from zonule.binding.reading import Reading
-from zonule.binding.sections import find_sections
+from zonule.binding.sections import HISTORY, Section, find_sections
 from zonule.binding.settings import bind_settings
 from zonule.binding.statements import bind_statements
 from zonule.binding.steps import bind_steps
@@ -36,9 +39,24 @@ ROOMS = (
 def bind_facts(reading: Reading) -> list[Found]:
     """Every fact of a reading, with its status, in the order of the text."""
     sections = find_sections(reading)
+    reading = _with_history(reading, sections)
     facts = [fact for room in ROOMS for fact in room(reading, sections)]
     facts += _fills(facts, reading)
     return sorted(facts, key=lambda f: (f.at, f.slot))
+
+
+def _with_history(reading: Reading, sections: list[Section]) -> Reading:
+    """What stands under "History:" was done on a former day."""
+    told = [s for s in sections if s.field == HISTORY]
+    if not told:
+        return reading
+    former = {
+        id(a): Asserted(a.mention, Status.HISTORICAL, section.label)
+        for section in told
+        for a in reading.between(section.start, section.end)
+        if a.status is Status.DONE
+    }
+    return replace(reading, asserted=tuple(former.get(id(a), a) for a in reading.asserted))
 
 
 def _fills(facts: list[Found], reading: Reading) -> list[Found]:

@@ -147,7 +147,12 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
     ):
         return None
     clause = reading.clause(value.start)
-    return next((h for h in heads if h.mention.key in MAIN and clause.start <= h.mention.start < clause.end), None)
+    first, _ = reading.sentence(value.start)
+    openings = [h for h in around(heads, value.start) if _is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
+    here = [h for h in openings if h.mention.key in MAIN and clause.start <= h.mention.start < clause.end]
+    before = [h for h in openings if first <= h.mention.start < value.start]
+    spoken = before[-1] if before and _is_main(before[-1].mention) else None
+    return here[0] if here else spoken
 
 
 def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:

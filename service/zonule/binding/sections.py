@@ -28,6 +28,8 @@ REACH = 6
 FARTHEST = 22
 OPEN = frozenset({"plan", "description", "implant"})
 """Labeled parts that reach to the next label."""
+HISTORY = "history"
+"""The labeled part that tells of former days; it reaches to the end of its paragraph."""
 NOT_A_PLAN = frozenset({"different", "original", "initial", "first", "same", "new", "previous"})
 NOTHING = frozenset({"none", "nil", "no", "zero", "same", "uneventful", "not", "minimal", "negligible"})
 AFTER_EYE = frozenset({"right", "left", "both"})
@@ -68,7 +70,7 @@ def is_label(reading: Reading, field: Mention) -> bool:
     following = words[end] if end < len(words) else ""
     if following in MARKS or (following == "\n" and _opens(reading, field)):
         return True
-    if field.end - field.start == 1 and len(words[field.start]) == 1:
+    if field.id == HISTORY or (field.end - field.start == 1 and len(words[field.start]) == 1):
         return False
     before = words[field.start - 1] if field.start else "\n"
     if before in ("no", "any", "without", "further", "these", "such"):
@@ -129,6 +131,8 @@ def _next(reading: Reading, start: int) -> list[Asserted]:
 
 def _end(reading: Reading, label: Mention, start: int, limit: int) -> int:
     """Where a labeled part ends: at its sentence, or in raw text at the first thing that is no value of it."""
+    if label.id == HISTORY:
+        return next((i for i in range(start, limit) if reading.words[i] == "\n"), limit)
     if label.id in OPEN or start >= limit:
         return limit
     first, last = reading.sentence(start)
