@@ -39,6 +39,8 @@ def bind_drugs(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     merged: dict[tuple[str, str | None, Status], tuple[DrugGiven, list[Asserted]]] = {}
     for drug in drugs:
         route = _route(reading, drug)
+        if _swallowed(reading, drug, route):
+            drug = Asserted(drug.mention, Status.PLANNED, drug.cue)
         words = reading.words[drug.mention.start : drug.mention.end]
         given, parts = _given(drug, words, route, amounts.get(drug.mention.start, []))
         key = (given.drug, given.route, drug.status)
@@ -54,6 +56,17 @@ def bind_drugs(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 def _in_plan(sections: list[Section], mention: Mention) -> bool:
     section = section_at(sections, mention.start)
     return section is not None and section.field == "plan"
+
+
+def _swallowed(reading: Reading, drug: Asserted, route: Asserted | None) -> bool:
+    """A drug for the mouth that nobody is said to have given is one that the patient takes."""
+    routes = drug.mention.term.routes if drug.mention.term else ()
+    by_mouth = routes == ("oral",) or (route is not None and route.mention.id == "oral")
+    if not by_mouth or drug.status is not Status.DONE:
+        return False
+    return not any(
+        a.mention.key == "action:apply" and a.mention.tense == "past" for a in reading.in_clause(drug.mention)
+    )
 
 
 def _amounts(reading: Reading, drugs: list[Asserted]) -> dict[int, list[Asserted]]:

@@ -31,6 +31,7 @@ ELSEWHERE = frozenset(
         "step:iridectomy",
         "thing:conjunctiva",
         "thing:axis",
+        "thing:flap",
     }
 )
 """What else takes millimeters or hours, so that they do not go to the wound."""
