@@ -3,6 +3,7 @@
 import argparse
 from dataclasses import dataclass
 from datetime import date
+from itertools import product
 from pathlib import Path
 
 from zonule.addenda import merge_addendum
@@ -16,7 +17,7 @@ from zonule.pipeline import Reader
 from zonule.record import Evidence, Gap, GapReport, OperationRecord, gap_lines, slot_lines, slot_values
 from zonule.requirements import load_requirements
 from zonule.settings import lexicon_folders
-from zonule.vocabulary import GapKind
+from zonule.vocabulary import GapKind, Severity
 
 NOT_A_NOTE = "this does not read as an operation note"
 TITLES = {
@@ -28,6 +29,11 @@ TITLES = {
 }
 LONGEST_NAME = 255
 """Characters of a file name; what is longer is a code."""
+URGENCIES = {
+    Severity.MUST: "to settle before signing",
+    Severity.SHOULD: "to state or confirm",
+    Severity.NOTE: "for a look",
+}
 WIDEST = 60
 """Characters of evidence shown on a line."""
 
@@ -48,6 +54,8 @@ class Casework:
             return slot_lines(self.record)
         if name == "gaps":
             return gap_lines(self.report)
+        if name == "report":
+            return self.report.model_dump_json(indent=2) + "\n"
         return self.text()
 
     def text(self) -> str:
@@ -64,14 +72,14 @@ class Casework:
         return "\n".join(lines) + "\n"
 
     def gap_list(self) -> str:
-        """The gaps for the terminal, by kind, each with its words and where they stand."""
+        """The gaps for the terminal, by severity and kind, each with its words and where they stand."""
         if not self.record.is_operation_note:
             return f"{self.dictation.name}: {NOT_A_NOTE}; no note was written.\n"
         lines = []
-        for kind in GapKind:
-            gaps = self.report.of(kind)
+        for severity, kind in product(Severity, GapKind):
+            gaps = [gap for gap in self.report.of(kind) if gap.severity is severity]
             if gaps:
-                lines.append(f"{TITLES[kind]} ({len(gaps)})")
+                lines.append(f"{TITLES[kind]}, {URGENCIES[severity]} ({len(gaps)})")
                 lines += [_line(gap) for gap in gaps]
         if self.report.blocks_signature:
             lines.append("Something that must be stated is open: this note can be a draft only.")
@@ -145,7 +153,7 @@ def _answers(given: list[str]) -> dict[str, str]:
 
 def _line(gap: Gap) -> str:
     words = f"  {_quote(gap.evidence)} [{gap.place}]" if gap.evidence else ""
-    return f"  {gap.severity.value:6} {gap.question}{words}"
+    return f"  {gap.question}{words}"
 
 
 def _quote(evidence: tuple[Evidence, ...]) -> str:

@@ -9,7 +9,7 @@ from zonule.settings import lexicon_folders
 if TYPE_CHECKING:
     from zonule.commands import Commands
 
-FORMATS = ("text", "json", "slots", "gaps")
+FORMATS = ("text", "json", "slots", "gaps", "report")
 
 
 def add_to(commands: "Commands") -> None:
@@ -24,7 +24,8 @@ def add_to(commands: "Commands") -> None:
         "--format",
         choices=FORMATS,
         default="text",
-        help="text: for reading; json: the whole record; slots: one value a line; gaps: one gap a line",
+        help="text: for reading; json: the whole record; slots: one value a line; gaps: one gap a line; "
+        "report: all gaps as JSON",
     )
     add_case_options(parser)
     parser.set_defaults(run=run)
