@@ -35,8 +35,10 @@ from zonule.record.slots import format_value
 from zonule.text import Span
 from zonule.vocabulary import ComplicationStatement, Eye, LensStatus, Status
 
-LAST_COUNTS = frozenset({"main_incision.width_mm", "main_incision.site", "main_incision.kind"})
-"""Slots in which the last state said is the one that holds: a wound is enlarged, a site is changed."""
+WIDTH = "main_incision.width_mm"
+"""A wound is enlarged and never shrinks: the widest said is its last state."""
+LAST_COUNTS = frozenset({"main_incision.site", "main_incision.kind"})
+"""Slots in which the last state said is the one that holds."""
 GENERIC = {
     "operation.preoperative_diagnosis": "cataract",
     "operation.postoperative_diagnosis": "cataract",
@@ -164,6 +166,8 @@ def _settle(slot: str, held: list[Found], threads: _Threads, conflicts: list[Unc
     if slot == "operation.eye":
         return _settle_eye(held, threads, conflicts)
     distinct = list({_text(f.value): f for f in reversed(held)}.values())
+    if slot == WIDTH:
+        return threads.fact(max(held, key=lambda f: (f.value, -f.at)))
     if slot in LAST_COUNTS:
         return threads.fact(max(held, key=lambda f: f.at))
     if len(distinct) > 1 and slot not in ("complications.statement", "viscoelastic.removed"):
