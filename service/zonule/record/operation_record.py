@@ -147,7 +147,7 @@ class Viscoelastic(Frozen):
 
 
 class Complications(Frozen):
-    """The statement and the events. `management` pairs each event with what was done, as said."""
+    """The statement and the events; what was done about an event stands among the steps."""
 
     statement: ComplicationStatement = ComplicationStatement.NOT_STATED
     statement_fact: Fact[ComplicationStatement] | None = None
