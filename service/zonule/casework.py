@@ -1,21 +1,19 @@
 """One case from dictation to documents: read, complete by case data, label, addenda and answers, check, show."""
 
-import argparse
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from itertools import product
-from pathlib import Path
 
 from zonule.addenda import merge_addendum
 from zonule.answers import apply_answers
-from zonule.case_data import CaseData, apply_case, choose_case, read_cases
-from zonule.dictation import Dictation, read_file
-from zonule.errors import InputError
+from zonule.case_data import CaseData, apply_case, choose_case
+from zonule.dictation import Dictation
 from zonule.gap_report import check
-from zonule.labels import LensLabel, apply_label, decode_image, parse_label
+from zonule.labels import LensLabel, apply_label
 from zonule.pipeline import Reader
 from zonule.record import Evidence, Gap, GapReport, OperationRecord, gap_lines, slot_lines, slot_values
-from zonule.requirements import load_requirements
+from zonule.requirements import DEFAULT, Requirements, load_requirements
 from zonule.settings import lexicon_folders
 from zonule.vocabulary import GapKind, Severity
 
@@ -27,8 +25,6 @@ TITLES = {
     GapKind.UNCLEAR: "Unclear",
     GapKind.REVIEW: "Read as something else, to review",
 }
-LONGEST_NAME = 255
-"""Characters of a file name; what is longer is a code."""
 URGENCIES = {
     Severity.MUST: "to settle before signing",
     Severity.SHOULD: "to state or confirm",
@@ -86,69 +82,59 @@ class Casework:
         return "\n".join([*lines, ""]) if lines else "Nothing is missing, contradictory or unclear.\n"
 
 
-def read_case(reader: Reader, name: str, options: argparse.Namespace) -> Casework:
-    """Reads one dictation and everything given with it."""
-    folders = lexicon_folders()
-    requirements = load_requirements(*[f / "requirements" for f in folders if (f / "requirements").is_dir()])
-    requirements.of_set(options.standard)
-    dictation = read_file(name)
-    record = reader.read(dictation, options.keep)
-    for addendum in getattr(options, "addendum", []):
-        dictation, record = _add(reader, dictation, record, read_file(addendum), options.keep)
-    case = label = None
+@dataclass(frozen=True)
+class Given:
+    """What is known of a case besides its dictation.
+
+    `cases` are those of the operating list among which the case is chosen; `answers` map a slot to a value typed in;
+    `keep` are heard words that must not be repaired; `standard` names the requirement set. Without `today` no date is
+    called future.
+    """
+
+    addenda: tuple[Dictation, ...] = ()
+    cases: tuple[CaseData, ...] = ()
+    label: LensLabel | None = None
+    answers: Mapping[str, str] = field(default_factory=dict)
+    keep: tuple[str, ...] = ()
+    standard: str = DEFAULT
+    today: date | None = None
+
+
+def work_case(reader: Reader, requirements: Requirements, dictation: Dictation, given: Given) -> Casework:
+    """Reads one dictation and lays everything given with it over the record, then looks for gaps.
+
+    Raises InputError for answers that their slot does not take, or a list in which no case fits, and UnknownNameError
+    for a slot or requirement set that nobody defined.
+    """
+    requirements.of_set(given.standard)
+    record = reader.read(dictation, given.keep)
+    for addendum in given.addenda:
+        dictation, record = _add(reader, dictation, record, addendum, given.keep)
+    case = choose_case(given.cases, record) if given.cases and record.is_operation_note else None
+    label = given.label if record.is_operation_note else None
     if record.is_operation_note:
-        case, label = _case_of(record, options), _label_of(options)
         record = apply_label(record, label) if label else record
         record = apply_case(record, case) if case else record
-        record = apply_answers(record, _answers(getattr(options, "answer", [])))
+        record = apply_answers(record, given.answers, reader.lexicon)
     report = check(
-        record, requirements, reader.lexicon, standard=options.standard, case=case, label=label, today=date.today()
+        record, requirements, reader.lexicon, standard=given.standard, case=case, label=label, today=given.today
     )
     return Casework(dictation, record, report)
 
 
+def load_all_requirements() -> Requirements:
+    """The requirement sets of the shipped lexicon and of the clinic's folder."""
+    folders = [folder / "requirements" for folder in lexicon_folders()]
+    return load_requirements(*[folder for folder in folders if folder.is_dir()])
+
+
 def _add(
-    reader: Reader, dictation: Dictation, record: OperationRecord, addendum: Dictation, keep: list[str]
+    reader: Reader, dictation: Dictation, record: OperationRecord, addendum: Dictation, keep: Collection[str]
 ) -> tuple[Dictation, OperationRecord]:
     """The dictation with an addendum behind it, and the record that both give."""
     offset = len(dictation.text) + 1
     merged = merge_addendum(record, reader.read(addendum, keep, addendum=True), offset)
     return Dictation(f"{dictation.text}\n{addendum.text}", dictation.name), merged
-
-
-def _case_of(record: OperationRecord, options: argparse.Namespace) -> CaseData | None:
-    if not options.case:
-        return None
-    cases = read_cases(Path(options.case))
-    if options.patient:
-        cases = tuple(c for c in cases if c.hospital_number == options.patient)
-        if not cases:
-            raise InputError(f"Case data: expected a case with hospital number {options.patient!r}, got none.")
-    return choose_case(cases, record)
-
-
-def _label_of(options: argparse.Namespace) -> LensLabel | None:
-    labels = [read_label(code) for code in options.label]
-    if len(labels) > 1:
-        raise InputError(f"Labels: expected one lens label for one operation, got {len(labels)}; give one.")
-    return labels[0] if labels else None
-
-
-def read_label(code: str) -> LensLabel:
-    """The label of a code as scanned, or of a picture with the code in it."""
-    if len(code) <= LONGEST_NAME and Path(code).is_file():
-        return decode_image(Path(code))
-    return parse_label(code)
-
-
-def _answers(given: list[str]) -> dict[str, str]:
-    answers = {}
-    for answer in given:
-        slot, sign, value = answer.partition("=")
-        if not sign:
-            raise InputError(f"Answer {answer!r}: expected SLOT=VALUE, such as operation.eye=left.")
-        answers[slot] = value
-    return answers
 
 
 def _line(gap: Gap) -> str:

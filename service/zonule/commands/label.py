@@ -4,6 +4,8 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from zonule.commands.case_options import read_label
+
 if TYPE_CHECKING:
     from zonule.commands import Commands
 
@@ -22,8 +24,6 @@ def add_to(commands: "Commands") -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Prints each label's fields."""
-    from zonule.casework import read_label
-
     for code in options.codes:
         label = read_label(code)
         for name, value in label.model_dump(mode="json").items():

@@ -4,7 +4,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from zonule.commands.read import add_case_options
+from zonule.commands.case_options import add_case_options, read_case
 from zonule.settings import lexicon_folders
 
 if TYPE_CHECKING:
@@ -25,7 +25,6 @@ def add_to(commands: "Commands") -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Prints the log."""
-    from zonule.casework import read_case
     from zonule.export.theatre_log import log_csv
     from zonule.pipeline import Reader
 

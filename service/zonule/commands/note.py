@@ -6,7 +6,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from zonule.commands.read import FORMATS, add_case_options
+from zonule.commands.case_options import add_case_options, read_case
+from zonule.commands.read import FORMATS
 from zonule.errors import InputError, OutputError
 from zonule.settings import lexicon_folders
 
@@ -61,7 +62,6 @@ def add_to(commands: "Commands") -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Writes the notes; returns 1 with --strict when a `must` gap is open."""
-    from zonule.casework import read_case
     from zonule.export import RENDERERS
     from zonule.output import write_whole
     from zonule.pipeline import Reader

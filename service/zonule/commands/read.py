@@ -4,6 +4,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from zonule.commands.case_options import add_case_options, read_case
 from zonule.settings import lexicon_folders
 
 if TYPE_CHECKING:
@@ -31,18 +32,8 @@ def add_to(commands: "Commands") -> None:
     parser.set_defaults(run=run)
 
 
-def add_case_options(parser: argparse.ArgumentParser) -> None:
-    """Options that `read` and `note` share."""
-    parser.add_argument("--case", metavar="FILE", help="case data that need not be dictated (JSON, or CSV of a list)")
-    parser.add_argument("--patient", metavar="NUMBER", help="the hospital number of the case in a CSV list")
-    parser.add_argument("--label", metavar="CODE|IMAGE", action="append", default=[], help="the lens label as scanned")
-    parser.add_argument("--keep", metavar="HEARD", action="append", default=[], help="do not repair these heard words")
-    parser.add_argument("--standard", metavar="NAME", default="default", help="requirement set (see: requirements)")
-
-
 def run(options: argparse.Namespace) -> int:
     """Prints the record in the chosen format."""
-    from zonule.casework import read_case
     from zonule.pipeline import Reader
 
     work = read_case(Reader(*lexicon_folders()), options.file, options)

@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from zonule.commands.read import add_case_options
+from zonule.commands.case_options import add_case_options, read_case
 from zonule.errors import OutputError
 from zonule.settings import lexicon_folders
 
@@ -48,7 +48,6 @@ def _guide(options: argparse.Namespace) -> int:
 
 def _mark(options: argparse.Namespace) -> int:
     """Each dictation marked; several also give their progress, in the order given."""
-    from zonule.casework import read_case
     from zonule.pipeline import Reader
     from zonule.requirements import load_requirements
     from zonule.teaching import cover, marked_note, progress
@@ -86,7 +85,6 @@ def _stem(name: str) -> str:
 
 
 def _compare(options: argparse.Namespace) -> int:
-    from zonule.casework import read_case
     from zonule.pipeline import Reader
     from zonule.teaching import compare, comparison
 
