@@ -5,6 +5,7 @@ ZonuleError
 ├── OutputError     a document cannot be written where it was asked for
 ├── LexiconError    a lexicon file is broken: file, entry, expected, got
 ├── LabelError      a lens label cannot be read
+├── StoreError      the store cannot keep or find what it was given; finer ones stand in `store.faults`
 └── UnknownNameError  an id that nobody defined (a format, a slot, a requirement set)
 
 Anything wrong with the *note* is no error: it is a gap with its words.
@@ -33,3 +34,7 @@ class LabelError(ZonuleError):
 
 class UnknownNameError(ZonuleError):
     """An id that the lexicon or the program does not define."""
+
+
+class StoreError(ZonuleError):
+    """Something that the store cannot keep, find or open."""

@@ -1,4 +1,4 @@
-"""Where things are found: the lexicon folders. Everything else is an option of the command line."""
+"""Where things are found: the lexicon folders and the store. Everything else is an option of the command line."""
 
 import os
 from pathlib import Path
@@ -22,3 +22,10 @@ def lexicon_folders() -> list[Path]:
     """The lexicon folders in use, the shipped one first."""
     clinic = clinic_folder()
     return [lexicon_folder(), *([clinic] if clinic else [])]
+
+
+def store_url() -> str:
+    """The store: `ZONULE_STORE`, or a SQLite file in the user's folder for data."""
+    named = os.environ.get("ZONULE_STORE")
+    home = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return named or f"sqlite:///{home}/zonule/zonule.db"

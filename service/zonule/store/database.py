@@ -1,0 +1,153 @@
+"""The database behind the store: how it is opened, and how a transaction begins and ends."""
+
+import datetime
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from sqlite3 import Connection as SqliteConnection
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.orm import Session
+
+from zonule.errors import StoreError
+
+BUSY_S = 30
+"""Seconds that a writer of SQLite waits for the one before it."""
+WRITES = {"zonule_writes": True}
+PRAGMAS = (
+    "journal_mode=WAL",
+    "synchronous=FULL",
+    "foreign_keys=ON",
+    "recursive_triggers=ON",
+    f"busy_timeout={BUSY_S * 1000}",
+)
+"""WAL lets readers read while one writes; FULL acknowledges a commit only when it is on the disk; recursive triggers
+also fire for rows that REPLACE would throw out."""
+Clock = Callable[[], datetime.datetime]
+
+
+def now() -> datetime.datetime:
+    """The time, in UTC."""
+    return datetime.datetime.now(datetime.UTC)
+
+
+class Database:
+    """An engine and its transactions; safe to share between threads, and the file or server between processes."""
+
+    def __init__(self, url: str, clock: Clock = now) -> None:
+        self.url = parse_url(url)
+        self.clock = clock
+        self.engine = _engine(self.url)
+
+    @property
+    def is_sqlite(self) -> bool:
+        """Whether it is one file on this machine."""
+        return self.engine.dialect.name == "sqlite"
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """A transaction that only reads, and sees one state of the store throughout."""
+        level = {} if self.is_sqlite else {"isolation_level": "REPEATABLE READ"}
+        with self.connected() as connection:
+            connection.execution_options(**level)
+            with connection.begin(), Session(connection) as session:
+                yield session
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """A transaction that writes; it is over, and on the disk, when the block ends without an error."""
+        with self.connected() as connection:
+            connection.execution_options(**WRITES)
+            with connection.begin(), Session(connection, expire_on_commit=False) as session:
+                yield session
+                session.flush()
+
+    @contextmanager
+    def connected(self) -> Iterator[Connection]:
+        """A connection without a transaction. Raises StoreError when there is none to be had."""
+        try:
+            connection = self.engine.connect()
+        except DBAPIError as fault:
+            raise _unreachable(self.url, fault) from None
+        with connection:
+            yield connection
+
+    def close(self) -> None:
+        """Lets go of all connections."""
+        self.engine.dispose()
+
+
+def parse_url(url: str) -> URL:
+    """The URL of a store; raises StoreError for one that is neither SQLite nor PostgreSQL. Shows no password."""
+    try:
+        parsed = make_url(url)
+    except ArgumentError:
+        parsed = None
+    if parsed is None or parsed.get_backend_name() not in ("sqlite", "postgresql"):
+        got = parsed.render_as_string() if parsed else "something that is no URL"
+        raise StoreError(
+            f"Store: expected a URL such as sqlite:///zonule.db or postgresql+psycopg://user@host/database, got {got}."
+        )
+    return parsed.set(drivername="postgresql+psycopg") if parsed.get_backend_name() == "postgresql" else parsed
+
+
+def sqlite_file(url: URL) -> Path | None:
+    """The file of a SQLite store; None for PostgreSQL."""
+    return Path(url.database) if url.get_backend_name() == "sqlite" and url.database else None
+
+
+def _engine(url: URL) -> Engine:
+    if url.get_backend_name() == "sqlite":
+        _make_file(url)
+        engine = create_engine(url, connect_args={"timeout": BUSY_S}, hide_parameters=True)
+        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+        return engine
+    try:
+        return create_engine(url, pool_pre_ping=True, hide_parameters=True)
+    except (NoSuchModuleError, ModuleNotFoundError):
+        raise StoreError("Store: PostgreSQL needs its driver; install zonule[postgresql].") from None
+
+
+def _make_file(url: URL) -> None:
+    """The file holds patient data: only its owner may read it."""
+    path = sqlite_file(url)
+    if path is None or str(path) == ":memory:":
+        raise StoreError("Store: expected a file behind sqlite:///, got none; in memory all notes would be lost.")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+    except OSError as fault:
+        raise StoreError(f"Store {path}: cannot be opened ({fault.strerror}); expected a file to write to.") from fault
+
+
+def _prepare_sqlite(connection: SqliteConnection, record: Any) -> None:
+    """Transactions begin where we say so, not where the driver guesses."""
+    del record
+    connection.isolation_level = None
+    for pragma in PRAGMAS:
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    """A writer takes the one write lock at once: a lock taken halfway would fail instead of waiting."""
+    writes = connection.get_execution_options().get("zonule_writes")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _unreachable(url: URL, fault: DBAPIError) -> StoreError:
+    kind = type(fault.orig).__name__ if fault.orig else type(fault).__name__
+    return StoreError(
+        f"Store {url.render_as_string()}: cannot be opened ({kind}); expected a zonule store that can be reached. "
+        "Check the URL, the server and the password."
+    )
+
+
+def lock_database(connection: Connection) -> None:
+    """On PostgreSQL, waits until nobody else migrates; SQLite has its one write lock."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(text("SELECT pg_advisory_xact_lock(20260312)"))
