@@ -190,11 +190,16 @@ def _limit_before(p: Passage, before: list[str], start: int) -> tuple[str, int]:
         last = before[place - 1]
         for limit, phrases in (("maximum", p.units.maximum_before), ("minimum", p.units.minimum_before)):
             length = _phrase_length(before, place, phrases[last]) if last in phrases else 0
-            if length:
+            if length and not _is_rise(p, before[: place - length], before[place - length : place]):
                 return limit, p.start_of(before[place - length :], start) if place == len(before) else start
         if last not in between:
             break
     return "fixed", start
+
+
+def _is_rise(p: Passage, before: list[str], phrase: list[str]) -> bool:
+    """ "The vacuum went up to 380" tells the value it was brought to, no limit."""
+    return phrase == ["up", "to"] and bool(before) and before[-1] in p.units.words.units.words.changes
 
 
 def _phrase_length(before: list[str], place: int, phrases: tuple[tuple[str, ...], ...]) -> int:
