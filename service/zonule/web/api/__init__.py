@@ -1,0 +1,1 @@
+"""The programming interface under /api/v1: one file a kind of thing, typed models, problem details."""

@@ -1,0 +1,10 @@
+"""All routes of the programming interface under one prefix."""
+
+from fastapi import APIRouter
+
+from zonule.web.api import finding, health, labels, lists, notes, readings, session, trail, users
+from zonule.web.security.access import API
+
+router = APIRouter(prefix=API)
+for part in (session, readings, labels, notes, lists, finding, users, trail, health):
+    router.include_router(part.router)
