@@ -1,5 +1,8 @@
 """What tests share: the reader of the shipped lexicon, built once, and the settings of the property tests."""
 
+import os
+import tempfile
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -14,6 +17,9 @@ settings.register_profile(
     "zonule", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
 settings.load_profile("zonule")
+
+# The compiled lexicon of the tests is none of the user's.
+os.environ["ZONULE_CACHE"] = str(Path(tempfile.gettempdir()) / "zonule-tests")
 
 
 @pytest.fixture(scope="session")

@@ -12,6 +12,7 @@ import pytest
 
 from zonule.lexicon import load_lexicon
 from zonule.normalization.mishearings import MishearingRepair
+from zonule.normalization.trade_tables import compile_repairs
 from zonule.settings import lexicon_folder
 
 CASES = Path(__file__).parent / "cases" / "mishearings"
@@ -28,7 +29,8 @@ MOST_CHANGED = 0.0005
 
 @pytest.fixture(scope="module")
 def repair() -> MishearingRepair:
-    return MishearingRepair(load_lexicon(lexicon_folder()))
+    lexicon = load_lexicon(lexicon_folder())
+    return MishearingRepair(lexicon, compile_repairs(lexicon))
 
 
 def rewrite(repair: MishearingRepair, text: str, keep: frozenset[str] = frozenset()) -> str:

@@ -6,40 +6,49 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from zonule.annotation.annotator import Annotator
-from zonule.annotation.quantities import load_units
+from zonule.annotation.quantities import Units
 from zonule.assembly import assemble_record
 from zonule.assertion import assert_mentions
 from zonule.binding.facts import bind_facts
 from zonule.binding.reading import Reading
+from zonule.compiled import load_compiled
 from zonule.corrections import apply_corrections
 from zonule.dictation import Dictation
-from zonule.lexicon import Lexicon, load_lexicon
 from zonule.normalization.normalizer import Normalizer
+from zonule.normalization.numbers import load_number_words
 from zonule.recognition import reads_as_operation
 from zonule.record import OperationRecord
+from zonule.settings import cache_folder
 from zonule.sides import tell_sides_apart
 
 
 @contextmanager
-def no_collection() -> Iterator[None]:
-    """Building the reader makes many small objects that all stay: looking for garbage meanwhile only costs time."""
+def built_to_stay() -> Iterator[None]:
+    """Building the reader makes many objects that all stay: looking among them for garbage only costs time."""
     collecting = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
+        gc.freeze()
         if collecting:
             gc.enable()
 
 
+def _number_folders(shipped: Path, *others: Path) -> list[Path]:
+    """Where the files of the number grammar stand; in a clinic's folder they may lie at the top."""
+    return [shipped / "common", *(place for folder in others for place in (folder, folder / "common"))]
+
+
 class Reader:
-    """Reads dictations; built once from the lexicon folders, the shipped one first."""
+    """Reads dictations; built once from the lexicon folders, the shipped one first. Several threads may share one."""
 
     def __init__(self, *folders: Path) -> None:
-        with no_collection():
-            self.lexicon: Lexicon = load_lexicon(*folders)
-            self._normalizer = Normalizer(self.lexicon, folders[0])
-            self._annotator = Annotator(self.lexicon, load_units(folders[0] / "common"))
+        with built_to_stay():
+            self.lexicon, tables = load_compiled(folders, cache_folder())
+            numbers = load_number_words(*_number_folders(*folders))
+            self._normalizer = Normalizer(self.lexicon, tables, numbers)
+            self._annotator = Annotator(self.lexicon, tables, Units(numbers))
 
     def read(self, dictation: Dictation, keep: Collection[str] = (), *, addendum: bool = False) -> OperationRecord:
         """The record of one dictation.

@@ -1,4 +1,4 @@
-"""Where things are found: the lexicon folders and the store. Everything else is an option of the command line."""
+"""Where things are found: the lexicon folders, the store, the cache. All else is an option of the command line."""
 
 import os
 from pathlib import Path
@@ -29,3 +29,11 @@ def store_url() -> str:
     named = os.environ.get("ZONULE_STORE")
     home = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
     return named or f"sqlite:///{home}/zonule/zonule.db"
+
+
+def cache_folder() -> Path | None:
+    """Where the compiled lexicon is kept: `ZONULE_CACHE`, or the user's cache folder; None where that is `off`."""
+    named = os.environ.get("ZONULE_CACHE")
+    if named:
+        return None if named == "off" else Path(named)
+    return Path(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")) / "zonule"

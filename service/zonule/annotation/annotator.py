@@ -3,21 +3,23 @@
 from bisect import bisect_left, bisect_right
 
 from zonule.annotation.clauses import find_clauses, load_grammar, split_sentences
+from zonule.annotation.forms import Forms
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.annotation.quantities import Quantity, Units, find_quantities
 from zonule.annotation.sides import name_sides
 from zonule.annotation.terms import TermMatcher
 from zonule.annotation.words import split_words
 from zonule.lexicon import Lexicon
+from zonule.lexicon.tables import Tables
 from zonule.text import AlignedText
 
 
 class Annotator:
-    """Built once from a lexicon and its units."""
+    """Built once from a lexicon, its tables and its units."""
 
-    def __init__(self, lexicon: Lexicon, units: Units) -> None:
+    def __init__(self, lexicon: Lexicon, tables: Tables, units: Units) -> None:
         self.grammar = load_grammar(lexicon)
-        self.terms = TermMatcher(lexicon)
+        self.terms = TermMatcher(Forms(lexicon, tables))
         self._units = units
 
     def annotate(self, aligned: AlignedText) -> Annotation:

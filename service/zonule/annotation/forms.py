@@ -1,10 +1,12 @@
-"""The lexicon's forms → word sequences with the senses they have."""
+"""The lexicon's forms → word sequences with the senses they have; all of them as tables, and one by one from these."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from zonule.annotation.words import split_words
 from zonule.lexicon import Action, Correction, Cue, Lexicon, Term
+from zonule.lexicon.tables import Table, Tables, pack, unpack
 
 VOWELS = "aeiou"
 
@@ -31,6 +33,93 @@ def collect_forms(lexicon: Lexicon) -> dict[tuple[str, ...], list[Sense]]:
             senses.append(sense)
     forms.pop((), None)
     return forms
+
+
+Form = tuple[tuple[str, ...], tuple[str, ...]]
+"""Words, and the keys of the senses they have together."""
+KEYS, NEXT = "  ", "   "
+"""What stands before the keys of a form, and between two forms; no word holds a space."""
+
+
+def compile_senses(lexicon: Lexicon) -> Tables:
+    """`senses` by number, and `forms` by the word of theirs that fewest forms have."""
+    forms = collect_forms(lexicon)
+    common = Counter(word for words in forms for word in set(words))
+    senses: dict[str, str] = {}
+    table: dict[str, list[str]] = {}
+    encode = _SenseTexts(lexicon).encode
+    for words, held in forms.items():
+        rarest = min(words, key=lambda word: (common[word], word))
+        keys = [senses.setdefault(encode(sense), str(len(senses))) for sense in held]
+        table.setdefault(rarest, []).append(" ".join(words) + KEYS + " ".join(keys))
+    return {
+        "senses": {number: text for text, number in senses.items()},
+        "forms": {word: NEXT.join(held) for word, held in table.items()},
+    }
+
+
+class _SenseTexts:
+    """Senses as text; terms, cues and corrections by their places in the lexicon."""
+
+    def __init__(self, lexicon: Lexicon) -> None:
+        self._terms = {(t.kind or "word", t.id): place for place, t in enumerate(lexicon.terms)}
+        self._cues = {id(cue): place for place, cue in enumerate(lexicon.cues)}
+        self._corrections = {id(c): place for place, c in enumerate(lexicon.corrections)}
+
+    def encode(self, sense: Sense) -> str:
+        term = self._terms[sense.term.kind or "word", sense.term.id] if sense.term else None
+        near = sense.term.near if sense.term else ()
+        cue, correction = self._cues.get(id(sense.cue)), self._corrections.get(id(sense.correction))
+        return pack([sense.kind, sense.id, sense.tense, sense.capitals, term, near, cue, correction])
+
+
+class Forms:
+    """The forms and senses of the tables, each made when it is asked for."""
+
+    def __init__(self, lexicon: Lexicon, tables: Tables) -> None:
+        self._lexicon = lexicon
+        self._forms: Table = tables["forms"]
+        self._senses: Table = tables["senses"]
+        self._made: dict[str, Sense] = {}
+
+    def held_by(self, word: str) -> list[Form]:
+        """The forms that stand by this word."""
+        if word not in self._forms:
+            return []
+        parted = (form.partition(KEYS) for form in self._forms[word].split(NEXT))
+        return [(tuple(words.split(" ")), tuple(keys.split(" "))) for words, _, keys in parted]
+
+    def sense(self, key: str) -> Sense:
+        """The sense of a key."""
+        made = self._made.get(key)
+        if made is None:
+            made = self._made[key] = self._make(*unpack(self._senses[key]))
+        return made
+
+    def _make(
+        self,
+        kind: str,
+        name: str,
+        tense: str,
+        capitals: bool,
+        place: int | None,
+        near: list[str],
+        cue: int | None,
+        correction: int | None,
+    ) -> Sense:
+        lexicon = self._lexicon
+        term = None if place is None else lexicon.terms[place]
+        if term is not None and term.near != tuple(near):
+            term = term.model_copy(update={"near": tuple(near)})
+        return Sense(
+            kind,
+            name,
+            tense,
+            term,
+            None if cue is None else lexicon.cues[cue],
+            None if correction is None else lexicon.corrections[correction],
+            capitals,
+        )
 
 
 def _all(lexicon: Lexicon) -> Iterator[tuple[tuple[str, ...], Sense]]:

@@ -1,14 +1,14 @@
 """Words → mentions of terms, actions and cues, by spaCy's phrase matcher over a blank vocabulary. The longest wins."""
 
 from collections.abc import Iterable, Sequence
+from threading import Lock
 
 from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
 from spacy.vocab import Vocab
 
-from zonule.annotation.forms import Sense, collect_forms
+from zonule.annotation.forms import Form, Forms, Sense
 from zonule.annotation.mentions import Mention
-from zonule.lexicon import Lexicon
 
 ATTRIBUTED = frozenset({"step:main_incision"})
 """Mentions whose words may name attributes of theirs."""
@@ -16,36 +16,50 @@ ATTRIBUTES = frozenset({"incision_kind", "site"})
 
 
 class TermMatcher:
-    """Built once from a lexicon; finds every form of it in a sequence of words.
+    """Built once from the forms of a lexicon; finds every one of them in a sequence of words.
 
-    A form is given to the matcher when its first word is met for the first time, so that reading one page does not wait
-    for the whole lexicon.
+    A form is given to the matcher when all its words have been met, so that reading one page does not wait for the
+    whole lexicon: until then it waits at one word of its own that has not.
     """
 
-    def __init__(self, lexicon: Lexicon) -> None:
+    def __init__(self, forms: Forms) -> None:
+        self._forms = forms
         self._vocab = Vocab()
         self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
         self._senses: dict[int, tuple[Sense, ...]] = {}
+        self._learned: dict[tuple[str, ...], tuple[Sense, ...]] = {}
         self._first: set[int] = set()
-        self.forms = collect_forms(lexicon)
-        self._pending: dict[str, list[tuple[str, ...]]] = {}
-        for words in self.forms:
-            self._pending.setdefault(words[0], []).append(words)
+        self._met: set[str] = set()
+        self._waiting: dict[str, list[Form]] = {}
+        self._lock = Lock()
 
     def _learn(self, words: Iterable[str]) -> None:
-        """Gives the matcher the forms that begin with these words, once."""
-        for word in words:
-            for form in self._pending.pop(word, ()):
-                self._add(form)
+        """Gives the matcher the forms whose last word is among these, once."""
+        new = sorted(set(words) - self._met)
+        self._met.update(new)
+        for word in new:
+            for form in (*self._forms.held_by(word), *self._waiting.pop(word, ())):
+                awaited = next((w for w in form[0] if w not in self._met), None)
+                if awaited is None:
+                    self._add(*form)
+                else:
+                    self._waiting.setdefault(awaited, []).append(form)
 
-    def _add(self, form: tuple[str, ...]) -> None:
-        senses = tuple(self.forms[form])
+    def _add(self, form: tuple[str, ...], keys: tuple[str, ...]) -> None:
+        senses = tuple(map(self._forms.sense, keys))
         name = " ".join(form)
         self._matcher.add(name, [Doc(self._vocab, words=list(form))])
         key = self._vocab.strings[name]
-        self._senses[key] = senses
+        self._senses[key] = self._learned[form] = senses
         if any(sense.kind == "eye" for sense in senses):
             self._first.add(key)
+
+    def _match(self, words: Sequence[str]) -> list[tuple[int, int, int]]:
+        """Keys of forms with where they stand. One thread at a time: learning changes the matcher."""
+        with self._lock:
+            self._learn(words)
+            found: list[tuple[int, int, int]] = self._matcher(Doc(self._vocab, words=list(words)))
+        return found
 
     def find(self, words: Sequence[str], capital: Sequence[bool], taken: bytearray) -> list[Mention]:
         """Mentions in order. `capital` says which words stand in capitals; `taken` words belong to quantities.
@@ -54,8 +68,7 @@ class TermMatcher:
         """
         if not words:
             return []
-        self._learn(set(words))
-        found = self._matcher(Doc(self._vocab, words=list(words)))
+        found = self._match(words)
         found.sort(key=lambda match: (match[0] not in self._first, match[1] - match[2], match[1]))
         used = bytearray(taken)
         mentions: list[Mention] = []
@@ -76,7 +89,7 @@ class TermMatcher:
         found = []
         for start in range(outer.start, outer.end):
             for end in range(outer.end, start, -1):
-                senses = self.forms.get(tuple(words[start:end]), ())
+                senses = self._learned.get(tuple(words[start:end]), ())
                 found += [_mention(start, end, s) for s in senses if s.kind in ATTRIBUTES]
         return found
 

@@ -7,7 +7,6 @@ tests/cases/mishearings marked "tune" and to ordinary and clinical text without 
 
 import math
 
-from zonule.normalization.ordinary_words import load_frequency_order, load_note_words
 from zonule.normalization.trade_forms import TradeForms
 
 AT_HOME = (-1.37, 0.85)
@@ -28,9 +27,8 @@ class Expectation:
 
     def __init__(self, forms: TradeForms) -> None:
         self._forms = forms
-        self._order = load_frequency_order()
+        self._order = forms.order
         self._costs: dict[str, float] = {}
-        self.at_home = forms.known | load_note_words()
 
     def cost(self, word: str) -> float:
         """Bits it takes to leave the word as heard."""
@@ -43,7 +41,7 @@ class Expectation:
         place = math.log2(self._order.get(word, len(self._order)) + 2)
         if word in self._forms.words:
             return TRADE
-        if word in load_note_words():
+        if word in self._forms.note_words:
             low, high = AT_HOME_RANGE
             return min(high, max(low, AT_HOME[0] + AT_HOME[1] * place))
         if word in self._forms.known:

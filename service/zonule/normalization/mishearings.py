@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from zonule.lexicon import Lexicon
+from zonule.lexicon.tables import Tables
 from zonule.normalization.expectation import Expectation
 from zonule.normalization.known_mishearings import KnownMishearings
 from zonule.normalization.sound_repair import SoundRepair, SoundSearch
@@ -29,12 +30,12 @@ class _Repair:
 
 
 class MishearingRepair:
-    """Finds misheard trade words; built once from the lexicon."""
+    """Finds misheard trade words; built once from the lexicon and its tables."""
 
-    def __init__(self, lexicon: Lexicon) -> None:
-        self._forms = TradeForms(lexicon)
+    def __init__(self, lexicon: Lexicon, tables: Tables) -> None:
+        self._forms = TradeForms(tables)
         self._expectation = Expectation(self._forms)
-        self._known = KnownMishearings(lexicon.mishearings)
+        self._known = KnownMishearings(tables["misheard"])
         self._sounds = SoundSearch(self._forms, self._expectation)
         self._labels = name_labels(lexicon)
 
@@ -42,10 +43,10 @@ class MishearingRepair:
         """The repairs of `text`, in order; `keep` are heard words (casefolded) that must not be repaired."""
         words = split_letters(text)
         held = frozenset(words)
-        if self._expectation.at_home >= held and not self._known.may_find(words, held):
+        if self._forms.at_home.holds(held) and not self._known.may_find(words, held):
             return []
         spoken = read_words(text)
-        names = find_names(spoken, self._labels, self._expectation.at_home)
+        names = find_names(spoken, self._labels, self._forms.at_home)
         barred = names | {i for i, word in enumerate(spoken.words) if word in keep}
         known = list(self._find_known(spoken, barred))
         sound = self._find_by_sound(spoken, barred, known)

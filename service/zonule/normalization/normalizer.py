@@ -1,24 +1,24 @@
 """The order of normalization: unspoken characters, misheard terms, spoken punctuation, spoken numbers."""
 
 from collections.abc import Collection
-from pathlib import Path
 
 from zonule.dictation import Dictation
 from zonule.lexicon import Lexicon
+from zonule.lexicon.tables import Tables
 from zonule.normalization.mishearings import MishearingRepair
-from zonule.normalization.number_words import load_number_words
+from zonule.normalization.number_words import NumberWords
 from zonule.normalization.numbers import find_number_edits
 from zonule.normalization.punctuation import SpokenPunctuation
 from zonule.text import AlignedText
 
 
 class Normalizer:
-    """Built once from the lexicon and its number words."""
+    """Built once from the lexicon, its tables and its number words."""
 
-    def __init__(self, lexicon: Lexicon, folder: Path) -> None:
-        self._mishearings = MishearingRepair(lexicon)
+    def __init__(self, lexicon: Lexicon, tables: Tables, numbers: NumberWords) -> None:
+        self._mishearings = MishearingRepair(lexicon, tables)
         self._punctuation = SpokenPunctuation(lexicon.marks)
-        self._numbers = load_number_words(folder / "common")
+        self._numbers = numbers
 
     def normalize(self, dictation: Dictation, keep: Collection[str] = ()) -> AlignedText:
         """The dictation as it is read, every rewriting an edit that can be seen and undone."""

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from zonule.normalization.expectation import Expectation
 from zonule.normalization.likeness import Likeness, compare
-from zonule.normalization.ordinary_words import COMMON, load_frequency_order
+from zonule.normalization.ordinary_words import COMMON
 from zonule.normalization.trade_forms import TradeForms, sound_of_words
 
 WINDOW = 4
@@ -71,12 +71,12 @@ class SoundSearch:
     def __init__(self, forms: TradeForms, expectation: Expectation) -> None:
         self._forms = forms
         self._expectation = expectation
-        self._order = load_frequency_order()
+        self._order = forms.order
         self._likenesses = lru_cache(maxsize=65536)(self._compare_all)
 
     def find(self, words: Sequence[str], joined: Sequence[bool], barred: Collection[int]) -> list[SoundRepair]:
         """The repairs of `words` that save most, without overlap; `barred` words are not touched."""
-        odd = [i for i, word in enumerate(words) if word not in self._expectation.at_home and i not in barred]
+        odd = [i for i, word in enumerate(words) if word not in self._forms.at_home and i not in barred]
         context = [i for i, word in enumerate(words) if word in self._forms.context] if odd else []
         odd = [i for i in odd if _around(context, i, i + 1)]
         found: dict[tuple[int, int, tuple[str, ...]], SoundRepair] = {}
@@ -90,10 +90,10 @@ class SoundSearch:
 
     def _compare_all(self, window: tuple[str, ...]) -> tuple[Likeness, ...]:
         size = sum(map(len, window))
-        if not LETTERS[0] <= size <= LETTERS[1] or window in self._forms.whole:
+        if not LETTERS[0] <= size <= LETTERS[1] or self._forms.is_whole(window):
             return ()
-        alone = self._forms.like(sound_of_words(window), 0.55, 6)
-        anchored = (f for word in dict.fromkeys(window) for f in self._forms.by_word.get(word, ()))
+        alone = self._forms.like(sound_of_words(window), LIKE_ENOUGH, 6)
+        anchored = (f for word in dict.fromkeys(window) for f in self._forms.holding(word))
         forms = dict.fromkeys((*alone, *(f for f in anchored if abs(sum(map(len, f.words)) - size) < 6)))
         likenesses = (compare(window, form) for form in forms)
         return tuple(like for like in likenesses if like is not None and self._is_allowed(window, like))

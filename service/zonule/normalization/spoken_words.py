@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from zonule.lexicon import Lexicon
+from zonule.lexicon.tables import WordList
 from zonule.normalization.trade_forms import split_letters
 
 WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*")
@@ -73,7 +74,7 @@ def name_labels(lexicon: Lexicon) -> NameLabels:
     return NameLabels(titles | labels, titles | BETWEEN)
 
 
-def find_names(spoken: SpokenWords, names: NameLabels, home: Collection[str]) -> set[int]:
+def find_names(spoken: SpokenWords, names: NameLabels, home: WordList) -> set[int]:
     """Words that are a name, by a capital letter inside a sentence or by a label before them."""
     found = _capitalized(spoken)
     for at, word in enumerate(spoken.words):
@@ -93,7 +94,7 @@ LONGEST_NAME = 3
 """Words of a name after its label."""
 
 
-def _labelled(words: Sequence[str], at: int, between: Collection[str], home: Collection[str]) -> range:
+def _labelled(words: Sequence[str], at: int, between: Collection[str], home: WordList) -> range:
     while at < len(words) and words[at] in between:
         at += 1
     end = at

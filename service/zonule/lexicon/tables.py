@@ -1,0 +1,91 @@
+"""Tables worked out from the lexicon: text by key, taken apart when the key is met, so that a start costs little."""
+
+import json
+from collections.abc import Collection, Iterable, Mapping
+from typing import Any
+
+Table = dict[str, str]
+Tables = dict[str, Table]
+"""Tables by name."""
+
+SHELF = 2
+"""So many first letters name the shelf on which a word stands."""
+GAP = "  "
+"""Between the entries of a shelf, which may have single spaces inside."""
+
+
+def shelve_words(words: Iterable[str]) -> Table:
+    """The table of a `WordList`."""
+    shelves: dict[str, list[str]] = {}
+    for word in sorted(words):
+        shelves.setdefault(word[:SHELF], []).append(word)
+    return {shelf: GAP.join(held) for shelf, held in shelves.items()}
+
+
+def shelve_places(places: Mapping[str, int]) -> Table:
+    """The table of a `WordPlaces`."""
+    shelves: dict[str, list[str]] = {}
+    for word, place in places.items():
+        shelves.setdefault(word[:SHELF], []).append(f"{word} {place}")
+    return {shelf: " ".join(held) for shelf, held in shelves.items()} | {"": str(len(places))}
+
+
+class WordList:
+    """A large set of words, or of phrases with spaces between the words."""
+
+    def __init__(self, table: Table) -> None:
+        self._table = table
+        self._open: dict[str, frozenset[str]] = {}
+        self._met: set[str] = set()
+
+    def __contains__(self, word: str) -> bool:
+        shelf = word[:SHELF]
+        held = self._open.get(shelf)
+        if held is None:
+            held = self._open[shelf] = frozenset(self._table.get(shelf, "").split(GAP))
+        return word in held and word != ""
+
+    def holds(self, words: frozenset[str]) -> bool:
+        """Whether all of `words` stand in the list."""
+        new = words - self._met
+        if not all(word in self for word in new):
+            return False
+        self._met.update(new)
+        return True
+
+
+class WordPlaces:
+    """A large mapping of words to their places in an order."""
+
+    def __init__(self, table: Table) -> None:
+        self._table = table
+        self._open: dict[str, dict[str, int]] = {}
+        self._size = int(table[""])
+
+    def __len__(self) -> int:
+        return self._size
+
+    def __contains__(self, word: str) -> bool:
+        return word in self._shelf(word)
+
+    def get(self, word: str, default: int) -> int:
+        """The place of a word, `default` for one that has none."""
+        return self._shelf(word).get(word, default)
+
+    def _shelf(self, word: str) -> dict[str, int]:
+        shelf = word[:SHELF]
+        held = self._open.get(shelf)
+        if held is None:
+            parts = self._table.get(shelf, "").split() if shelf else []
+            held = self._open[shelf] = dict(zip(parts[::2], map(int, parts[1::2]), strict=False))
+        return held
+
+
+def pack(value: Collection[Any]) -> str:
+    """Lists of texts and numbers as text."""
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+
+
+def unpack(text: str) -> Any:
+    """What `pack` was given, tuples as lists."""
+    return json.loads(text)
