@@ -39,6 +39,8 @@ TOMORROW = frozenset({"tomorrow"})
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x"})
 SPANS = {"week": 7, "fortnight": 14, "month": 28}
 ORDINALS = {"first": 1, "second": 2, "third": 3}
+AT_OPERATION = frozenset({"local_anesthetic", "mydriatic", "antiseptic", "dye", "enzyme"})
+"""Classes that are given at the operation, however often."""
 HOME_REACH = 9
 """Words between a drug and how often it is to be taken."""
 NEVER_THEIRS = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.NOT_DONE})
@@ -68,11 +70,23 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
         return True
     if drug.status is Status.PLANNED:
         return True
+    if drug.mention.term is not None and AT_OPERATION & set(drug.mention.term.classes):
+        return False
     _, last = reading.sentence(drug.mention.start)
     end = min(last, drug.mention.end + HOME_REACH)
-    following = [a.mention.start for a in reading.between(drug.mention.end, end) if a.mention.kind in ("step", "drug")]
+    following = [
+        a.mention.start
+        for a in reading.between(drug.mention.end, end)
+        if a.mention.kind == "step" or (a.mention.kind == "drug" and not _strung(reading, drug.mention, a.mention))
+    ]
     at = bisect_left(reading.frequencies, drug.mention.end)
     return at < len(reading.frequencies) and reading.frequencies[at] < min([end, *following])
+
+
+def _strung(reading: Reading, first: Mention, second: Mention) -> bool:
+    """ "Prednisolone and ketorolac drops four times a day": one order for both."""
+    gap = reading.gap(first.end, second.start)
+    return bool(gap) and set(gap) <= {"and", ",", "plus", "+", "&", "with", "drops", "drop"}
 
 
 def _appointed(asserted: Asserted) -> Asserted:

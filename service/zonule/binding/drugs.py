@@ -1,31 +1,22 @@
 """Drugs: each with its route, strength, volume and dose; and what a drug given settles besides."""
 
 from collections.abc import Iterator
-from dataclasses import replace
-from itertools import pairwise
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.aftercare import is_for_home
-from zonule.binding.distance import measure
+from zonule.binding.drug_rows import BLOCKS, MASSES, STRENGTHS, bind_amounts, bind_routes
 from zonule.binding.found import Found, found
-from zonule.binding.reading import Reading, nearest
+from zonule.binding.reading import Reading
 from zonule.binding.sections import Section, section_at
 from zonule.record.operation_record import DrugGiven
 from zonule.record.slots import format_number
 from zonule.vocabulary import Status
 
-MASSES = frozenset({"mass_mg", "international_units"})
-STRENGTHS = frozenset({"percent", "concentration_mg_ml", "ratio", "dose_in_volume"})
-LIMIT = 9.0
-ROUTE_REACH = 14
-LONG = 70
-"""Words; in a longer sentence (raw text) a block holds only for the drugs near it."""
-DEEP = frozenset({"peribulbar", "retrobulbar", "sub_tenon"})
-BLOCKS = frozenset({"peribulbar", "retrobulbar", "sub_tenon", "subconjunctival", "intracameral", "topical"})
-BLOCK_CLASSES = frozenset({"local_anesthetic", "enzyme", "vasoconstrictor"})
 DROPPED = frozenset({"ointment", "drops", "drop", "gel", "minims", "gtt", "eyedrops"})
 """Words within a drug's name that say it was put on the eye."""
+SYSTEMIC = frozenset({"oral", "subcutaneous", "intramuscular", "inhaled"})
+"""Routes of drugs that a patient takes at home."""
 ANTISEPTIC = frozenset({"antiseptic"})
 INJECTED = frozenset({"intracameral", "subconjunctival", "sub_tenon", "intravitreal", "intravenous"})
 
@@ -33,12 +24,13 @@ INJECTED = frozenset({"intracameral", "subconjunctival", "sub_tenon", "intravitr
 def bind_drugs(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Drugs given or withheld, outside the plan."""
     drugs = [d for d in reading.of("drug") if not is_for_home(reading, sections, d)]
-    amounts = _amounts(reading, drugs)
+    amounts = bind_amounts(reading, drugs)
+    routes = bind_routes(reading, drugs)
     openings = [a for a in reading.of("step") if a.mention.id in ("paracentesis", "main_incision")]
     first_cut = openings[0].mention.start if openings else len(reading.words)
     merged: dict[tuple[str, str | None, Status], tuple[DrugGiven, list[Asserted]]] = {}
     for drug in drugs:
-        route = _route(reading, drug)
+        route = routes.get(drug.mention.start)
         if _swallowed(reading, drug, route):
             drug = Asserted(drug.mention, Status.PLANNED, drug.cue)
         words = reading.words[drug.mention.start : drug.mention.end]
@@ -60,25 +52,13 @@ def _in_plan(sections: list[Section], mention: Mention) -> bool:
 
 def _swallowed(reading: Reading, drug: Asserted, route: Asserted | None) -> bool:
     """A drug for the mouth that nobody is said to have given is one that the patient takes."""
-    routes = drug.mention.term.routes if drug.mention.term else ()
-    by_mouth = routes == ("oral",) or (route is not None and route.mention.id == "oral")
+    routes = set(drug.mention.term.routes) if drug.mention.term else set()
+    by_mouth = ("oral" in routes and routes <= SYSTEMIC) or (route is not None and route.mention.id == "oral")
     if not by_mouth or drug.status is not Status.DONE:
         return False
     return not any(
         a.mention.key == "action:apply" and a.mention.tense == "past" for a in reading.in_clause(drug.mention)
     )
-
-
-def _amounts(reading: Reading, drugs: list[Asserted]) -> dict[int, list[Asserted]]:
-    """Masses, strengths and volumes by the word their drug starts at."""
-    distance = measure(reading, drugs)
-    bound: dict[int, list[Asserted]] = {}
-    for value in reading.of("quantity"):
-        if value.mention.id in MASSES | STRENGTHS | {"volume_ml"}:
-            drug = nearest(drugs, value.mention, distance, LIMIT)
-            if drug is not None:
-                bound.setdefault(drug.mention.start, []).append(value)
-    return bound
 
 
 def _given(
@@ -134,63 +114,6 @@ def _fuse(
     return held[0].model_copy(update=update), [*held[1], *parts]
 
 
-def _route(reading: Reading, drug: Asserted) -> Asserted | None:
-    """The route said nearest in the same sentence, or that of the block the drug went into."""
-    first, last = reading.sentence(drug.mention.start)
-    around = reading.between(max(first, drug.mention.start - ROUTE_REACH), min(last, drug.mention.end + ROUTE_REACH))
-    drugs = [a for a in around if a.mention.kind == "drug"]
-    classes = set(drug.mention.term.classes) if drug.mention.term else set()
-    allowed = set(drug.mention.term.routes) if drug.mention.term else set()
-    routes = [a for a in around if a.mention.kind == "route" and (not allowed or a.mention.id in allowed)]
-    if classes & BLOCK_CLASSES:
-        routes += [
-            a
-            for a in around
-            if a.mention.kind == "anesthesia" and a.mention.id in BLOCKS and (not allowed or a.mention.id in allowed)
-        ]
-    distance = measure(reading, [] if _listed(reading, drugs) else drugs)
-    block = _block(reading, first, last, classes)
-    if block is not None:
-        return block
-    chamber = _chamber(reading, drug) if not routes and (not allowed or "intracameral" in allowed) else None
-    if chamber is not None:
-        return chamber
-    return nearest(routes, drug.mention, lambda head, value: _route_distance(reading, distance, head, value), 20.0)
-
-
-def _block(reading: Reading, first: int, last: int, classes: set[str]) -> Asserted | None:
-    """The block of the sentence, for what goes into a block mixture."""
-    if not classes & BLOCK_CLASSES or last - first > LONG:
-        return None
-    blocks = [a for a in reading.between(first, last) if a.mention.kind == "anesthesia" and a.mention.id in DEEP]
-    return blocks[0] if len({b.mention.id for b in blocks}) == 1 else None
-
-
-def _chamber(reading: Reading, drug: Asserted) -> Asserted | None:
-    """ "The anterior chamber was filled with lidocaine" is intracameral."""
-    inside = reading.in_clause(drug.mention)
-    filled = any(a.mention.key in ("action:inject", "action:place", "action:insert") for a in inside)
-    chamber = next((a for a in inside if a.mention.key == "thing:anterior_chamber"), None)
-    if not filled or chamber is None:
-        return None
-    return Asserted(replace(chamber.mention, kind="route", id="intracameral"), chamber.status, chamber.cue)
-
-
-def _route_distance(reading: Reading, distance, route: Mention, drug: Mention) -> float:  # type: ignore[no-untyped-def]
-    far: float = distance(route, drug)
-    gap = reading.gap(route.end, drug.start) if route.end <= drug.start else ()
-    return far + 6.0 * sum(word in (".", ";", "then", "followed") for word in gap)
-
-
-def _listed(reading: Reading, drugs: list[Asserted]) -> bool:
-    """Whether drugs are strung together ("a mixture of lidocaine and bupivacaine") and share their route."""
-    return len(drugs) > 1 and all(
-        set(reading.gap(a.mention.end, b.mention.start)) <= {"and", ",", "with", "plus", "&", "/"}
-        or len(reading.gap(a.mention.end, b.mention.start)) <= 5
-        for a, b in pairwise(drugs)
-    )
-
-
 def _settles(given: DrugGiven, parts: list[Asserted], first_cut: int) -> Iterator[Found]:
     """What a drug given says besides: its kind of anesthesia, the prophylaxis, the step it is."""
     drug = parts[0]
@@ -217,6 +140,6 @@ def _classes(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if _in_plan(sections, group.mention):
             continue
         if group.mention.id == "local_anesthetic":
-            route = _route(reading, group)
+            route = bind_routes(reading, [group]).get(group.mention.start)
             if route is not None and route.mention.id in BLOCKS:
                 yield found("anesthesia", route.mention.id, group, route)

@@ -134,7 +134,8 @@ class Reading:
         return [
             m.start
             for m in self.annotation.mentions
-            if m.key == "word:frequency" or (m.kind == "quantity" and m.id in ("frequency", "times"))
+            if m.key == "word:frequency"
+            or (m.id in ("frequency", "times") and m.quantity is not None and m.quantity.value != 1)
         ]
 
     @cached_property

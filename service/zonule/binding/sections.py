@@ -97,7 +97,7 @@ def _orders(reading: Reading, field: Mention) -> bool:
     ordered = any(
         a.mention.kind in ("drug", "drug_class", "instruction") or a.mention.id == "duration_days" for a in near
     )
-    return ordered or field.end - field.start > 1
+    return ordered or (field.end - field.start > 1 and reading.words[field.start] != "plan")
 
 
 def _starts_name(reading: Reading, i: int) -> bool:

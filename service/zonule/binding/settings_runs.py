@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.reading import Reading
+from zonule.binding.runs import Toll, pair_row
 
 TOTALS = frozenset({"cumulative_dissipated_energy", "phaco_time_s", "average_power_pct", "effective_phaco_time_s"})
 """What the machine counted over the whole operation: one number each."""
@@ -46,7 +47,6 @@ BARRIERS = frozenset(
     }
 )  # fmt: skip
 """Kinds that begin talk of something else."""
-ENDS = frozenset({".", ";", "\n", "!", "?"})
 FIT_UNIT = {"length_cm": "height_cm", "pressure_cmh2o": "height_cm"}
 """A bottle height may be given in centimeters or centimeters of water."""
 
@@ -69,16 +69,6 @@ class Pair:
         return max(self.value.mention.end, self.parameter.mention.end)
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
-    """One way to pair what was read so far: its cost, whether the last parameter has a number, the pairs."""
-
-    cost: float
-    used: bool
-    ahead: bool
-    pairs: tuple[Pair, ...] = ()
-
-
 def pair_settings(reading: Reading, parameters: Sequence[Asserted], values: Sequence[Asserted]) -> Iterator[Pair]:
     """Every number with its parameter, in the order of the text; a number that fits none is left out."""
     for run in _runs(reading, parameters, values):
@@ -98,60 +88,32 @@ def _runs(reading: Reading, parameters: Sequence[Asserted], values: Sequence[Ass
 
 
 def _parted(reading: Reading, first: Mention, second: Mention) -> bool:
-    gap = reading.gap(first.end, second.start)
-    return len(gap) > LONGEST_GAP or not ENDS.isdisjoint(gap)
+    sentences = {reading.annotation.sentence_of(first.start), reading.annotation.sentence_of(second.start)}
+    return len(sentences) > 1 or second.start - first.end > LONGEST_GAP
 
 
-def _pair(reading: Reading, run: list[Asserted]) -> tuple[Pair, ...]:
-    ways = [_Way(0.0, used=True, ahead=False)]
-    last: Asserted | None = None
-    for item, following in zip(run, [*run[1:], None], strict=True):
-        if item.mention.kind == "parameter":
-            ways = [_open(way) for way in ways]
-            last = item
-        else:
-            right = following if following is not None and following.mention.kind == "parameter" else None
-            ways = [new for way in ways for new in _place(reading, way, item, last, right)]
-        ways = _best(ways)
-    return min(ways, key=lambda way: way.cost + _debt(way)).pairs
+def _pair(reading: Reading, run: list[Asserted]) -> Iterator[Pair]:
+    def cost(parameter: Asserted, value: Asserted, used: bool) -> float | None:
+        return _price(reading, parameter.mention, value.mention, used)
+
+    row = [(item, item.mention.kind == "parameter") for item in run]
+    for value, parameter in pair_row(row, cost, Toll(UNPAIRED_PARAMETER, UNBOUND)):
+        yield Pair(value, parameter)
 
 
-def _open(way: _Way) -> _Way:
-    """A parameter begins: the one before must do without a number if it has none."""
-    return _Way(way.cost + _debt(way), way.ahead, ahead=False, pairs=way.pairs)
-
-
-def _debt(way: _Way) -> float:
-    return 0.0 if way.used else UNPAIRED_PARAMETER
-
-
-def _best(ways: list[_Way]) -> list[_Way]:
-    """The cheapest way to each state; the earlier one of equals."""
-    best: dict[tuple[bool, bool], _Way] = {}
-    for way in ways:
-        state = way.used, way.ahead
-        if state not in best or way.cost < best[state].cost:
-            best[state] = way
-    return list(best.values())
-
-
-def _place(
-    reading: Reading, way: _Way, value: Asserted, left: Asserted | None, right: Asserted | None
-) -> Iterator[_Way]:
-    """The ways to read one number: for the parameter before, for the one behind, for none."""
-    if left is not None and (fit := _misfit(reading, left.mention, value.mention)) is not None:
-        between = _between(reading, left.mention, value.mention)
-        if way.used:
-            between = _further(reading, left.mention, value.mention, between)
-        if between <= FAR:
-            yield _Way(way.cost + fit + between, True, way.ahead, (*way.pairs, Pair(value, left)))
-    if right is not None and (fit := _misfit(reading, right.mention, value.mention)) is not None:
-        gap = reading.gap(value.mention.end, right.mention.start)
-        between = _between(reading, value.mention, right.mention)
-        if len(gap) <= BEFORE and between < 1:
-            cost = fit + between + IN_FRONT
-            yield _Way(way.cost + cost, way.used, True, (*way.pairs, Pair(value, right)))
-    yield _Way(way.cost + UNBOUND, way.used, way.ahead, way.pairs)
+def _price(reading: Reading, parameter: Mention, value: Mention, used: bool) -> float | None:
+    """What it costs to give a parameter a number that stands behind it or right in front."""
+    misfit = _misfit(reading, parameter, value)
+    if misfit is None:
+        return None
+    if value.start < parameter.start:
+        between = _between(reading, value, parameter)
+        far = parameter.start - value.end > BEFORE or between >= 1
+        return None if far else misfit + between + IN_FRONT
+    between = _between(reading, parameter, value)
+    if used:
+        between = _further(reading, parameter, value, between)
+    return misfit + between if between <= FAR else None
 
 
 def _further(reading: Reading, parameter: Mention, value: Mention, between: float) -> float:
