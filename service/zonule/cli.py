@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 
 from zonule import __version__
-from zonule.commands import batch, label, lexicon, log, note, read, requirements, score, teach
+from zonule.commands import batch, label, lexicon, log, note, read, requirements, score, serve, store, teach, user
 from zonule.errors import ZonuleError
 
 FAILED = 2
@@ -46,7 +46,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"zonule {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
-    for command in (note, read, label, log, requirements, teach, score, batch, lexicon):
+    for command in (note, read, label, log, requirements, teach, score, batch, serve, store, user, lexicon):
         command.add_to(commands)
     return parser
 

@@ -1,7 +1,9 @@
 """The service as one app: settings in, everything that answers a request out."""
 
+import asyncio
+import contextlib
+import datetime
 import importlib
-import importlib.util
 import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -10,6 +12,7 @@ from typing import Any
 
 from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.middleware.sessions import SessionMiddleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
@@ -18,7 +21,7 @@ from starlette.staticfiles import StaticFiles
 
 from zonule import __version__
 from zonule.errors import ZonuleError
-from zonule.store import open_store
+from zonule.store import Store, open_store
 from zonule.web.api.router import router as api
 from zonule.web.metrics import Metrics
 from zonule.web.problems import Problem, ProblemError, problem_of
@@ -33,6 +36,9 @@ from zonule.web.service_settings import ServiceSettings, handed_over
 STATIC = Path(__file__).with_name("static")
 SIGN_ON_S = 600
 """Seconds that a single sign-on may take."""
+KEPT = datetime.timedelta(days=1)
+"""How long the answer to a write with a key is kept."""
+TIDY_EVERY_S = 3600
 ABOUT = (
     "Reads a dictated eye operation into a structured record, asks for what is missing, keeps and signs the note. "
     "A note is a draft until its surgeon has read and signed it. Doses defer to the local formulary; no treatment is "
@@ -66,7 +72,8 @@ def create_app(settings: ServiceSettings) -> FastAPI:
 def create_worker_app() -> FastAPI:
     """The app of one worker process, by the settings that the starting process left for it."""
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")
-    logging.getLogger("httpx").setLevel(logging.WARNING)
+    for name in ("httpx", "alembic"):
+        logging.getLogger(name).setLevel(logging.WARNING)
     return create_app(handed_over())
 
 
@@ -77,13 +84,24 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
     app.state.known_names = known_names(room)
     with open_store(app.state.settings.store) as store:
         app.state.store = store
+        tidying = asyncio.create_task(_tidy(store))
         yield
+        tidying.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await tidying
+
+
+async def _tidy(store: Store) -> None:
+    """Forgets the answers of writes that nobody will send again: they may hold a patient's words."""
+    while True:
+        await run_in_threadpool(store.once.forget, store.database.clock() - KEPT)
+        await asyncio.sleep(TIDY_EVERY_S)
 
 
 def _add_routes(app: FastAPI) -> None:
     app.include_router(api)
     app.include_router(single_sign_on.router)
-    if importlib.util.find_spec("zonule.web.pages.router"):
+    with contextlib.suppress(ImportError):
         pages: Any = importlib.import_module("zonule.web.pages.router")
         app.include_router(pages.router, dependencies=[Depends(check_form)], include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")

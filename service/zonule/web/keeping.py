@@ -18,7 +18,7 @@ from zonule.filling import facts_at
 from zonule.labels import parse_label
 from zonule.record.slots import format_value
 from zonule.requirements import DEFAULT
-from zonule.store import Note, NoteDraft
+from zonule.store import Note, NoteDraft, Proposal
 from zonule.store.kept import CorrectionKind
 from zonule.vocabulary import Origin
 from zonule.web.problems import ProblemError
@@ -133,6 +133,12 @@ def add_addendum(request: Request, note_id: str, text: str) -> Note:
     done = work(request, told)
     added: Note = store.notes.add_addendum(note_id, text, done.record, done.report, by=user_name(request))
     return added
+
+
+def decide_proposal(request: Request, proposal: str, *, accept: bool) -> Proposal:
+    """What the unit makes of a proposal; an accepted one is read with from now on."""
+    decided: Proposal = request.app.state.store.corrections.decide(proposal, accept, user_name(request))
+    return decided
 
 
 def enter(request: Request, action: str, subject: str, **detail: int | str) -> None:

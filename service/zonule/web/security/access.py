@@ -85,6 +85,7 @@ _PAGES: Mapping[Route, frozenset[Role] | None] = {
     ("POST", "/notes/{note_id}/signature"): SIGNERS,
     ("POST", "/notes/{note_id}/addenda"): SIGNERS,
     ("GET", "/notes/{note_id}/documents/{format}"): READERS,
+    ("GET", "/notes/{note_id}/versions/{number}"): READERS,
     ("GET", "/find"): READERS,
     ("POST", "/find"): READERS,
     ("GET", "/recall"): READERS,
