@@ -51,6 +51,12 @@ class Piece:
         return tuple(dict.fromkeys(mark.kind for mark in self.marks))
 
     @property
+    def slot(self) -> str:
+        """The slot that decides its stage: a step is told by many words, so any other slot goes before it."""
+        slots = [mark.slot for mark in self.marks if mark.slot]
+        return next((slot for slot in slots if slot != "steps"), slots[0] if slots else "")
+
+    @property
     def became(self) -> str:
         """What the words became, in words."""
         return "; ".join(dict.fromkeys(mark.text for mark in self.marks))

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import tomli as tomllib
 
@@ -98,8 +99,18 @@ class Count:
 @cache
 def stages() -> tuple[tuple[str, str, tuple[str, ...]], ...]:
     """Id, title and items of every stage."""
-    held = tomllib.loads(ORDER_FILE.read_text("utf-8"))["stage"]
-    return tuple((stage["id"], stage["title"], tuple(stage["items"])) for stage in held)
+    return tuple((stage["id"], stage["title"], tuple(stage["items"])) for stage in _held()["stage"])
+
+
+@cache
+def _held() -> Mapping[str, Any]:
+    return tomllib.loads(ORDER_FILE.read_text("utf-8"))
+
+
+@cache
+def labels() -> Mapping[str, str]:
+    """Items and slots whose own words would read badly here, and their words."""
+    return dict(_held()["label"])
 
 
 @cache
@@ -183,8 +194,8 @@ class _Telling:
         questions = (*self._asked(name, marked), *self._doubted(name, slots))
         if not (marked or values or notes or questions):
             return None
-        told = label(name) if marked or name in GROUPS else slot_label(name)
-        return Item(name, GROUPS.get(name, told), _state(marked, questions), values, notes, questions)
+        told = labels().get(name) or (label(name) if marked else slot_label(name))
+        return Item(name, told, _state(marked, questions), values, notes, questions)
 
     def _take_values(self, slots: set[str]) -> tuple[ShownValue, ...]:
         """The values of these slots, and of their groups where the slot is no item of its own."""
@@ -214,21 +225,6 @@ class _Telling:
         return Question(ref, KINDS[gap.kind], gap.question, gap.why, needed, fields)
 
 
-GROUPS = {
-    "paracentesis": "Side ports",
-    "nucleus": "Nucleus",
-    "settings": "Machine settings",
-    "ultrasound": "What the machine counted",
-    "drugs": "Drugs",
-    "other_implants": "Other implants",
-    "lens_not_implanted": "Lens opened, not implanted",
-    "lens_explanted": "Lens taken out",
-    "closure": "Closure",
-    "steps": "Steps, as they were done",
-}
-"""Items whose own words would read badly as a heading."""
-
-
 def _group(slot: str) -> str:
     return slot.partition(".")[0]
 
@@ -246,4 +242,6 @@ def _state(marked: Mark | None, questions: tuple[Question, ...]) -> str:
         return "asked"
     if marked is None:
         return "extra"
+    if marked.mention is Mention.NOT_MENTIONED:  # no words yet, or none of an operation: nothing is asked so far
+        return "needed" if marked.severity is Severity.MUST else "asked"
     return "none" if marked.mention is Mention.STATED_NONE else "stated"

@@ -6,7 +6,6 @@ from enum import Enum
 from typing import Any
 
 from zonule.export import quantities
-from zonule.export.end_notes import SOURCES
 from zonule.export.wording import capitalized, name_shown, slot_label, wording, words
 from zonule.record import DrugGiven, Fact, Implant, OperationRecord, Setting, SutureUse, slot_values
 from zonule.record.slots import SlotValue, format_number
@@ -15,6 +14,8 @@ from zonule.vocabulary import Origin
 Places = tuple[tuple[int, int], ...]
 """Start and end of words in the dictation, in characters."""
 POWERS = ("power_d", "cylinder_d", "target_refraction_d")
+SOURCES = {Origin.LABEL: "lens label", Origin.WORKLIST: "from the list", Origin.PERSON: "typed in"}
+"""Where a value is from that nobody dictated."""
 TRUTH = {"viscoelastic.removed": ("removed", "not removed"), "capsulorhexis.complete": ("complete", "not complete")}
 
 
@@ -50,7 +51,7 @@ def _shown(name: str, held: SlotValue) -> ShownValue:
         text=words(held.text) if held.slot == "complications.statement" else value_in_words(held.slot, fact),
         places=places_of(fact),
         time_s=fact.time_s,
-        source="" if fact.origin is Origin.DICTATION else SOURCES[fact.origin],
+        source=SOURCES.get(fact.origin, ""),
     )
 
 

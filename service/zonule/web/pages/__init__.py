@@ -1,0 +1,1 @@
+"""The pages of the service, written on the server."""
