@@ -152,12 +152,15 @@ def _closes(reading: Reading, route: Mention) -> bool:
 def _share(reading: Reading, drugs: list[Asserted], routes: dict[int, Asserted]) -> None:
     """Drugs strung together ("lidocaine and bupivacaine") share the route that one of them has."""
     backward = list(reversed(drugs))
+    shared: set[int] = set()
     for known, other in [*pairwise(drugs), *pairwise(backward)]:
         route = routes.get(known.mention.start)
         if route is None or other.mention.start in routes or not _allows(other, route):
             continue
-        if _strung(reading, known.mention, other.mention):
+        listed = known.mention.start in shared and reading.gap(other.mention.end, known.mention.start) == (",",)
+        if listed or _strung(reading, known.mention, other.mention):
             routes[other.mention.start] = route
+            shared.add(other.mention.start)
 
 
 def _strung(reading: Reading, one: Mention, two: Mention) -> bool:

@@ -1,0 +1,239 @@
+"""Where the wounds are: clock hours, meridians and sites, their kind, and how many side ports were made."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from zonule.annotation.mentions import Mention
+from zonule.annotation.quantities import Quantity
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.openings import MAIN, RHEXIS, SIDE, STRINGS, names_kind, of_main, pair_openings
+from zonule.binding.reading import Reading
+from zonule.record.slots import format_number
+from zonule.vocabulary import Status
+
+LIMIT = 10.0
+COUNTS = {"a": 0, "one": 1, "1": 1, "single": 1, "two": 2, "2": 2, "three": 3, "3": 3, "four": 4, "4": 4, "both": 2}
+ORDINALS = {"second": 2, "third": 3, "fourth": 4, "another": 2, "further": 2}
+BLADES = frozenset({"blade", "knife", "bevel", "slit", "stab"})
+PRONOUNS = frozenset({"mine", "one"})
+ONLY = frozenset({"only", "just"})
+SPOKEN = 45
+"""Words before a sentence within which a side port is still what a pronoun stands for."""
+
+
+def bind_places(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
+    """Hours, meridians and sites of the wounds, each bound to the opening it was said of."""
+    yield from _hours(reading, [h for h in heads if h.mention.kind != "instrument"])
+    yield from _sites(reading, [h for h in heads if h.mention.kind != "instrument"])
+    yield from _kinds(reading)
+    yield from _counts(reading)
+
+
+def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
+    places = [a for a in reading.of("quantity") if _is_place(reading, a.mention)]
+    places = sorted([*places, *_spoken_ones(reading)], key=lambda a: a.mention.start)
+    angles = [p for p in places if p.mention.id in ("degrees", "number") and _is_angle(reading, p.mention)]
+    hours = [p for p in places if p not in angles]
+    bound = pair_openings(reading, heads, hours, LIMIT)
+    turning = [h for h in heads if h.mention.key not in RHEXIS | SIDE]
+    bound |= pair_openings(reading, turning, angles, LIMIT)
+    for place in places:
+        head = bound.get(place.mention.start)
+        if head is None and place in hours:
+            head = _spoken_of(reading, place)
+        if head is not None:
+            yield from _place(place, head, angle=place in angles)
+
+
+def _spoken_of(reading: Reading, value: Asserted) -> Asserted | None:
+    """The side port that a pronoun stands for ("Some make two side ports. Mine is at 4 o'clock")."""
+    first, _ = reading.sentence(value.mention.start)
+    if not PRONOUNS & set(reading.words[first : value.mention.start]):
+        return None
+    earlier = [
+        a
+        for a in reading.between(max(0, first - SPOKEN), value.mention.start)
+        if a.mention.key in SIDE | MAIN | RHEXIS or a.mention.kind in ("complication", "implant")
+    ]
+    if not earlier or earlier[-1].mention.key not in SIDE:
+        return None
+    return Asserted(earlier[-1].mention, value.status, value.cue)
+
+
+def _spoken_ones(reading: Reading) -> Iterator[Asserted]:
+    """ "Side ports at five and at one": the hour one is a word like any other but for its place in a list."""
+    words = reading.words
+    for i in range(2, len(words)):
+        if words[i] != "one" or words[i - 1] != "at":
+            continue
+        before = [a for a in reading.between(max(0, i - 5), i) if a.mention.kind == "quantity"]
+        if not before or not _is_place(reading, before[-1].mention):
+            continue
+        if set(reading.gap(before[-1].mention.end, i)) <= STRINGS:
+            spoken = Mention(i, i + 1, "hour", "clock_hour")
+            yield Asserted(spoken, before[-1].status, before[-1].cue)
+
+
+def _is_place(reading: Reading, mention: Mention) -> bool:
+    """Hours and meridians; a bare number after "at" or in a list of hours is an hour."""
+    if mention.id in ("clock_hour", "degrees"):
+        return mention.id != "degrees" or not BLADES & set(reading.gap(mention.end, mention.end + 2))
+    if mention.id == "time_of_day":
+        return _is_dial_time(reading, mention)
+    if mention.id != "number" or mention.quantity is None or not isinstance(mention.quantity.value, float | int):
+        return False
+    if _is_angle(reading, mention):
+        return True
+    if not 1 <= mention.quantity.value <= 12 or mention.quantity.value % 0.5:
+        return False
+    if reading.words[max(0, mention.start - 1) : mention.start] in (("at",), ("@",)):
+        return True
+    return _in_hour_list(reading, mention)
+
+
+def _is_dial_time(reading: Reading, mention: Mention) -> bool:
+    """ "At 12:00", "two paracenteses, 10:00 and 2:00": a time of day that tells a place of the limbus."""
+    if reading.words[max(0, mention.start - 1) : mention.start] in (("at",), ("@",)):
+        return True
+    value = str(mention.quantity.value) if mention.quantity is not None else ""
+    hour, _, minute = value.partition(":")
+    if minute not in ("00", "30") or not 1 <= int(hour) <= 12:
+        return False
+    near = reading.between(max(0, mention.start - 5), mention.start)
+    return any(a.mention.key in SIDE | MAIN for a in near)
+
+
+def _is_angle(reading: Reading, mention: Mention) -> bool:
+    """Degrees, or a bare number right before "meridian"."""
+    if mention.id == "degrees":
+        return True
+    amount = mention.quantity.value if mention.quantity is not None else None
+    behind = reading.gap(mention.end, mention.end + 1)
+    return behind == ("meridian",) and isinstance(amount, float | int) and 12 < amount <= 360
+
+
+def _in_hour_list(reading: Reading, mention: Mention) -> bool:
+    """ "2 and 10 o'clock", "10 o'clock and 2"."""
+    for other in reading.between(max(0, mention.start - 4), mention.end + 5):
+        if other.mention is mention or other.mention.kind != "quantity":
+            continue
+        first, second = sorted((mention, other.mention), key=lambda m: m.start)
+        gap = set(reading.gap(first.end, second.start))
+        hour = other.mention.id == "clock_hour" or (
+            other.mention.id == "number" and reading.words[max(0, first.start - 1)] in ("at", "@")
+        )
+        if gap and gap <= {"and", ",", "&", "+", "at"} and hour:
+            return True
+    return False
+
+
+def _place(value: Asserted, head: Asserted, *, angle: bool) -> Iterator[Found]:
+    main = head.mention.key in MAIN or head.mention.kind == "incision_kind"
+    quantity = value.mention.quantity
+    if value.mention.kind == "hour":
+        if head.mention.key in SIDE:
+            yield found("paracentesis.clock_hours", 1.0, value, head)
+        return
+    if quantity is None:
+        return
+    if value.mention.id == "time_of_day":
+        quantity = _as_hour(quantity)
+    if quantity.limit == "range" or not isinstance(quantity.value, float | int):
+        return
+    if angle:
+        if main:
+            yield found("main_incision.site", f"{format_number(quantity.value)} deg", value, head)
+    elif main:
+        yield found("main_incision.site", f"{_hour(quantity.value)} o'clock", value, head)
+    elif head.mention.key in SIDE:
+        yield found("paracentesis.clock_hours", float(quantity.value), value, head)
+
+
+def _as_hour(quantity: Quantity) -> Quantity:
+    """ "at 12:00" beside a wound is the clock hour 12."""
+    hours, _, minutes = str(quantity.value).partition(":")
+    return replace(quantity, dimension="clock_hour", value=int(hours) + int(minutes) / 60)
+
+
+def _hour(value: float) -> str:
+    return f"{int(value)}:30" if value % 1 == 0.5 else format_number(value)
+
+
+def _sites(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
+    """Words that say where ("temporal")."""
+    sites = reading.of("site")
+    bound = pair_openings(reading, heads, sites, LIMIT)
+    for site in sites:
+        head = bound.get(site.mention.start)
+        if head is not None and (head.mention.key in MAIN or head.mention.kind == "incision_kind"):
+            yield found("main_incision.site", site.mention.id, site, head)
+
+
+def _kinds(reading: Reading) -> Iterator[Found]:
+    """The kind of the main wound: named right before it or in the clause that makes it, not before a side port."""
+    for kind in reading.of("incision_kind"):
+        if of_main(reading, kind.mention):
+            yield found("main_incision.kind", kind.mention.id, kind)
+            if reading.clause(kind.mention.start).tense != "none" or kind.mention.end - kind.mention.start > 1:
+                yield found("steps", "main_incision", kind)
+    for limbus in reading.of("thing"):
+        if limbus.mention.id == "limbus" and names_kind(reading, limbus.mention):
+            yield found("main_incision.kind", "limbal", limbus)
+
+
+def _counts(reading: Reading) -> Iterator[Found]:
+    """ "Two paracenteses", "side ports x2", "a second paracentesis", "some make two; I made the one"."""
+    for head in reading.of("step", "thing"):
+        if head.mention.key not in SIDE:
+            continue
+        counted = _count_before(reading, head.mention) or _count_behind(reading, head.mention)
+        if counted is not None:
+            count, at = counted
+            part = Asserted(Mention(at, at + 1, "word", "count"), head.status, head.cue)
+            yield found("paracentesis.count", float(count), part, head)
+    yield from _only_one(reading)
+
+
+def _only_one(reading: Reading) -> Iterator[Found]:
+    """ "Some make two side ports; here I made just the one"."""
+    words = reading.words
+    for i, word in enumerate(words):
+        if word != "one" or not ONLY & {*words[max(0, i - 3) : i], *words[i + 1 : i + 2]}:
+            continue
+        earlier = [a for a in reading.between(max(0, i - SPOKEN), i) if a.mention.key in SIDE | MAIN | RHEXIS]
+        if earlier and earlier[-1].mention.key in SIDE and words[i - 1] not in ("side", "second"):
+            inside = next((a for a in reading.in_clause(Mention(i, i + 1, "word", "one"))), None)
+            status, cue = (inside.status, inside.cue) if inside is not None else (Status.DONE, None)
+            said = Asserted(Mention(i, i + 1, "word", "count"), status, cue)
+            yield found("paracentesis.count", 1.0, said)
+
+
+def _count_before(reading: Reading, head: Mention) -> tuple[int, int] | None:
+    for i in range(head.start - 1, max(-1, head.start - 4), -1):
+        word = reading.words[i]
+        if word in ORDINALS and reading.words[i - 1 : i] != ("the",):
+            return ORDINALS[word], i
+        if word in COUNTS:
+            return (COUNTS[word], i) if COUNTS[word] else None
+        if word in ",.;:\n" or word in reading.grammar.preposition or word in reading.grammar.auxiliary:
+            return None
+    return None
+
+
+def _count_behind(reading: Reading, head: Mention) -> tuple[int, int] | None:
+    """ "Side ports x2", "para at 12 o'clock and another at 5 o'clock"."""
+    behind = reading.words[head.end : head.end + 2]
+    if behind[:1] in (("x",), ("×",)) and COUNTS.get(behind[-1], 0):
+        return COUNTS[behind[1]], head.end + 1
+    times = next((a.mention for a in reading.between(head.end, head.end + 1) if a.mention.id == "times"), None)
+    if times is not None and times.quantity is not None and isinstance(times.quantity.value, float | int):
+        return int(times.quantity.value), times.start
+    _, last = reading.sentence(head.start)
+    for i in range(head.end + 1, min(last, head.end + 16)):
+        if any(a.mention.kind in ("step", "viscoelastic", "incision_kind") for a in reading.between(i, i + 1)):
+            return None
+        strung = reading.words[i - 1] in ("and", "a") and reading.words[i + 1 : i + 2] == ("at",)
+        if reading.words[i] in ("another", "second") and strung:
+            return 2, i
+    return None

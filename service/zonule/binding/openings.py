@@ -1,0 +1,177 @@
+"""The openings of the eye that take millimeters, hours and sites, and what else takes them."""
+
+from collections.abc import Sequence
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.reading import Reading, around
+from zonule.binding.runs import Toll, pair_row
+
+MAIN = frozenset({"step:main_incision", "thing:wound"})
+SIDE = frozenset({"step:paracentesis", "thing:side_port"})
+RHEXIS = frozenset({"step:capsulorhexis", "step:capsulotomy", "thing:anterior_capsule"})
+ELSEWHERE = frozenset(
+    {
+        "thing:pupil", "step:relaxing_incision", "thing:synechiae", "thing:suture", "thing:bridle", "thing:iris",
+        "thing:pupil_device", "step:conjunctival_flap", "thing:limbus", "step:bridle_suture", "step:suture",
+        "step:iridectomy", "thing:conjunctiva", "thing:axis", "thing:flap",
+    }
+)  # fmt: skip
+"""What else takes millimeters or hours, so that they do not go to the wound."""
+ABSORBING_KINDS = frozenset({"complication", "finding", "implant", "instrument", "anatomy", "lens_field"})
+SIZED = ("blade", "knife", "keratome", "slit", "caliper", "marker", "trephine", "ring", "scissors")
+"""Instruments that are told by their width or that measure one."""
+NOT_BETWEEN = frozenset({"step", "viscoelastic", "drug", "technique", "anesthesia", "lens_location", "implant"})
+"""Kinds behind which a value no longer speaks of the opening before them."""
+SECOND = 4.0
+"""A further value of one kind for one opening that is not strung to the first."""
+CLAIMED = 3.0
+"""Reaching over to the opening behind when another stands right before."""
+CLAIM_REACH = 4
+BEFORE = 0.6
+"""A value right before its noun ("2.2 mm incision") stands closer than one behind it."""
+TOLLS = {",": 1.0, ".": 7.0, ";": 5.0, ":": 0.5, "\n": 1.0, "and": 1.5, "then": 4.0, "but": 4.0, "(": 0.3, ")": 0.3}
+ENDS = frozenset({".", ";", "!", "?"})
+"""Marks over which a value does not reach forward to a later noun."""
+LIGHT = frozenset(
+    {"at", "the", "of", "in", "is", "was", "were", "made", "position", "on", "over", "side", "about", "a"}
+)
+STRUNG = 0.5
+"""One that is."""
+STRINGS = frozenset({"and", ",", "at", "one", "1", "another", "a", "the", "second", "other", "&", "+", "then", "also"})
+
+
+def opening_heads(reading: Reading) -> list[Asserted]:
+    """Openings and whatever else may take their values, in the order of the text."""
+    return [
+        a
+        for a in reading.asserted
+        if (a.mention.key in MAIN | SIDE | RHEXIS | ELSEWHERE and not names_kind(reading, a.mention))
+        or _absorbs(a.mention)
+        or (a.mention.kind == "incision_kind" and of_main(reading, a.mention))
+    ]
+
+
+def _absorbs(mention: Mention) -> bool:
+    """Whether millimeters near a mention may be its own; a forceps or cannula has none that anyone dictates."""
+    if mention.kind == "instrument":
+        return any(part in mention.id for part in SIZED)
+    return mention.kind in ABSORBING_KINDS
+
+
+def is_main(head: Mention) -> bool:
+    """Whether a head is the main wound, or the blade that makes it."""
+    return (
+        head.key in MAIN
+        or head.kind == "incision_kind"
+        or (head.kind == "instrument" and ("keratome" in head.id or "slit" in head.id))
+    )
+
+
+def of_main(reading: Reading, kind: Mention) -> bool:
+    """Whether a kind of incision is that of the main wound: not when it stands before or beside a side port only."""
+    if reading.words[kind.start] == "into" or reading.preposition_before(kind) in ("into", "to", "toward", "towards"):
+        first, last = reading.sentence(kind.start)
+        if any(first <= m.start < last for m in reading.annotation.mentions if m.key == "word:carried_into"):
+            return False
+    if _told_of_main(reading, kind):
+        return True
+    following = [
+        a
+        for a in reading.between(kind.end, kind.end + 4)
+        if a.mention.key in MAIN | SIDE | RHEXIS | ELSEWHERE or a.mention.kind in ("implant", "complication")
+    ]
+    if following and not set(reading.gap(kind.end, following[0].mention.start)) & set(",.;"):
+        return following[0].mention.key in MAIN
+    clause = [a.mention.key for a in reading.in_clause(kind)]
+    return any(key in MAIN for key in clause) or not any(key in SIDE | ELSEWHERE - {"thing:limbus"} for key in clause)
+
+
+def _told_of_main(reading: Reading, kind: Mention) -> bool:
+    """ "The main wound is temporal clear corneal 2.2": the wound is named right before, and no port behind."""
+    before = [a.mention for a in reading.between(max(0, kind.start - 5), kind.start) if a.mention.key in MAIN]
+    if not before or not {",", ".", ";", "and"}.isdisjoint(reading.gap(before[-1].end, kind.start)):
+        return False
+    return not any(a.mention.key in SIDE | ELSEWHERE for a in reading.between(kind.end, kind.end + 1))
+
+
+def names_kind(reading: Reading, mention: Mention) -> bool:
+    """ "The main incision was limbal, 2.8 mm": the word tells the kind of the wound, with no noun behind it."""
+    words = reading.words
+    if words[mention.start : mention.end] != ("limbal",):
+        return False
+    behind = words[mention.end] if mention.end < len(words) else "."
+    ends = behind in ",.;\n" or behind in reading.grammar.preposition or behind[0].isdigit()
+    first, _ = reading.sentence(mention.start)
+    before = reading.between(max(first, mention.start - 4), mention.start)
+    return ends and any(a.mention.key in MAIN for a in before)
+
+
+def pair_openings(
+    reading: Reading, heads: Sequence[Asserted], values: Sequence[Asserted], limit: float
+) -> dict[int, Asserted]:
+    """The head of each value, by the word the value starts at; a row of them is read as a whole."""
+
+    def cost(head: Asserted, value: Asserted, used: bool) -> float | None:
+        far = _far(reading, head.mention, value.mention, limit)
+        if far is None:
+            return None
+        strung = _strung_behind(reading, value.mention)
+        if head.mention.start > value.mention.start:
+            return far + (CLAIMED if strung or _claimed(reading, heads, value.mention) else 0.0)
+        if used and strung:
+            return STRUNG
+        return far + (SECOND if used else 0.0)
+
+    members = [*((h, True) for h in heads), *((v, False) for v in values)]
+    row = sorted(members, key=lambda m: (m[0].mention.start, m[0].mention.end))
+    return {value.mention.start: head for value, head in pair_row(row, cost, Toll(0.5, limit))}
+
+
+def _far(reading: Reading, head: Mention, value: Mention, limit: float) -> float | None:
+    """What stands between a head and a value, None where they are too far apart."""
+    first, second = (head, value) if head.start < value.start else (value, head)
+    if second.start < first.end:
+        return 0.0
+    if second.start - first.end > 3 * limit:
+        return None
+    gap = [(i, reading.words[i]) for i in range(first.end, second.start) if i not in reading.dead_words]
+    if first is value and not ENDS.isdisjoint(word for _, word in gap):
+        return None
+    if first is head and _cut_off(reading, head, value):
+        return None
+    attributes = {
+        i
+        for a in reading.between(first.end, second.start)
+        if a.mention.kind in ("quantity", "site", "incision_kind", "anatomy")
+        for i in range(a.mention.start, a.mention.end)
+    }
+    far = sum(0.1 if i in attributes else TOLLS.get(word, 0.4 if word in LIGHT else 1.0) for i, word in gap)
+    if first is value:
+        far = far * BEFORE if len(gap) <= 4 else far + 2.0
+    return far if far < limit else None
+
+
+def _claimed(reading: Reading, heads: Sequence[Asserted], value: Mention) -> bool:
+    """Whether a head stands right before a value ("side port at 3 o'clock | the main incision")."""
+    before = [h for h in around(heads, value.start, 8) if h.mention.end <= value.start]
+    if not before:
+        return False
+    gap = [reading.words[i] for i in range(before[-1].mention.end, value.start) if i not in reading.dead_words]
+    return len(gap) <= CLAIM_REACH and {",", ".", ";", "and", "then", "\n"}.isdisjoint(gap)
+
+
+def _cut_off(reading: Reading, head: Mention, value: Mention) -> bool:
+    """Whether talk of something else stands between an opening and a value behind it."""
+    if not (is_main(head) or head.key in SIDE | RHEXIS):
+        return False
+    return any(
+        a.mention.kind in NOT_BETWEEN and a.mention.start >= head.end and a.mention.key not in MAIN | SIDE | RHEXIS
+        for a in reading.between(head.end, value.start)
+    )
+
+
+def _strung_behind(reading: Reading, value: Mention) -> bool:
+    """Whether a value follows another one with nothing but joining words between ("12 and 7 o'clock")."""
+    before = [a.mention for a in reading.between(max(0, value.start - 6), value.start) if a.mention.kind == "quantity"]
+    return bool(before) and set(reading.gap(before[-1].end, value.start)) <= STRINGS
