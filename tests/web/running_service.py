@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,8 @@ from fastapi.testclient import TestClient
 
 from zonule.store import Store
 from zonule.web.app import create_app
+from zonule.web.metrics import Metrics
+from zonule.web.reading_room import ReadingRoom
 from zonule.web.service_settings import ServiceSettings
 
 ROOT = Path(__file__).parents[2]
@@ -51,11 +54,18 @@ class Service:
 def running(folder: Path, **settings: Any) -> Iterator[Service]:
     """A service with one user of each role."""
     app = create_app(ServiceSettings(store=f"sqlite:///{folder}/zonule.db", **settings))
+    app.state.reading_room = reading_room()
     with TestClient(app, base_url="http://localhost"):
         service = Service(app)
         for role in ROLES:
             service.store.users.add(role, f"{role.capitalize()} Harrow", (role,), PASSWORD)
         yield service
+
+
+@cache
+def reading_room() -> ReadingRoom:
+    """One for all services of a test run: it takes the longest to build."""
+    return ReadingRoom(Metrics())
 
 
 def kept(client: TestClient, dictation: str = ROUTINE, **given: Any) -> dict[str, Any]:
@@ -71,5 +81,5 @@ def signed(client: TestClient) -> dict[str, Any]:
     note = kept(client)
     done = client.post(f"{API}/notes/{note['id']}/signature", json={"version": note["version"]})
     assert done.status_code == 200, done.text
-    note = done.json()
-    return note
+    held: dict[str, Any] = done.json()
+    return held

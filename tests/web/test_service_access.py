@@ -13,6 +13,7 @@ from zonule.web.security.access import ACCESS
 VISITOR = "visitor"
 NOTE, SIGNED, DAY = "{note}", "{signed}", "2026-03-12"
 READING = {"dictation": ROUTINE}
+TAKEN = {"name": "author", "full_name": "Ada Harrow", "roles": ["author"]}
 WRITE = ("author", "signer")
 READ = ("author", "signer", "auditor")
 ALL = ROLES
@@ -49,7 +50,7 @@ TABLE: tuple[Row, ...] = (
     ("POST", f"{API}/proposals/none", {"json": {"accept": True}}, 404, ("administrator",)),
     ("GET", f"{API}/unit-audit", {}, 200, ("auditor",)),
     ("GET", f"{API}/users", {}, 200, ("administrator",)),
-    ("POST", f"{API}/users", {"json": {"name": "author", "full_name": "A", "roles": ["author"]}}, 409, ("administrator",)),
+    ("POST", f"{API}/users", {"json": TAKEN}, 409, ("administrator",)),
     ("PATCH", f"{API}/users/nobody", {"json": {}}, 404, ("administrator",)),
     ("GET", f"{API}/trail", {}, 200, ("auditor",)),
     ("GET", f"{API}/trail/verification", {}, 200, ("auditor", "administrator")),
@@ -75,7 +76,7 @@ def ids(clients: dict[str, TestClient]) -> dict[str, str]:
 
 @pytest.mark.parametrize("row", TABLE, ids=lambda row: f"{row[0]} {row[1]}")
 def test_each_role_gets_exactly_what_the_table_says(
-    service: Service, clients: dict[str, TestClient], ids: dict[str, str], row: Row
+    clients: dict[str, TestClient], ids: dict[str, str], row: Row
 ) -> None:
     method, path, sent, done, may = row
     path = path.format(**ids)

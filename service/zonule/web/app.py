@@ -72,14 +72,14 @@ def create_app(settings: ServiceSettings) -> FastAPI:
 def create_worker_app() -> FastAPI:
     """The app of one worker process, by the settings that the starting process left for it."""
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")
-    for name in ("httpx", "alembic"):
+    for name in ("httpx2", "alembic"):
         logging.getLogger(name).setLevel(logging.WARNING)
     return create_app(handed_over())
 
 
 @asynccontextmanager
 async def _life(app: FastAPI) -> AsyncIterator[None]:
-    room = ReadingRoom(app.state.metrics)
+    room = getattr(app.state, "reading_room", None) or ReadingRoom(app.state.metrics)
     app.state.reading_room, app.state.reader, app.state.requirements = room, room.reader, room.requirements
     app.state.known_names = known_names(room)
     with open_store(app.state.settings.store) as store:

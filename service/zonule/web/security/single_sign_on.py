@@ -9,7 +9,7 @@ from typing import Any
 from authlib.common.errors import AuthlibBaseError
 from authlib.integrations.starlette_client import OAuth
 from fastapi import APIRouter, Request
-from httpx import HTTPError
+from httpx2 import HTTPError
 from joserfc.errors import JoseError
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
