@@ -28,7 +28,10 @@ def migrate(database: Database, target: str = "head") -> tuple[str | None, str |
             held = current_form(connection)
             _check_known(held)
             if held != newest_form() or target != "head":
-                _run(connection, target, held)
+                try:
+                    _run(connection, target, held)
+                except DatabaseError:
+                    raise _foreign() from None
             return held, current_form(connection)
 
 
@@ -37,7 +40,7 @@ def current_form(connection: Connection) -> str | None:
     try:
         return MigrationContext.configure(connection).get_current_revision()
     except DatabaseError:
-        raise StoreError("Store: expected a zonule store, got another file or database; check the URL.") from None
+        raise _foreign() from None
 
 
 def newest_form() -> str | None:
@@ -59,6 +62,10 @@ def _run(connection: Connection, target: str, held: str | None) -> None:
 def _check_known(held: str | None) -> None:
     if held is not None and held not in {script.revision for script in _scripts().walk_revisions()}:
         raise StoreError(f"Store: made by a newer Zonule (form {held}), this one knows {newest_form()}; update Zonule.")
+
+
+def _foreign() -> StoreError:
+    return StoreError("Store: expected an empty database or a zonule store, got another one; check the URL.")
 
 
 def _config() -> Config:

@@ -4,7 +4,8 @@ import datetime
 import hashlib
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
+from contextlib import closing
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -97,13 +98,15 @@ def canonical(held: Mapping[str, object]) -> str:
 def first_broken(session: Session) -> TrailEntry | None:
     """Walks the chain from its start; also the last entry is broken when the trail does not end where it should."""
     previous, number, last = START, 0, None
-    for row in _rows(session):
-        number += 1
-        sealed = seal(previous, number, row.at, row.actor, row.action, row.subject, row.detail)
-        last = _entry(row)
-        if (row.number, row.previous, row.hash) != (number, previous, sealed):
-            return last
-        previous = sealed
+    query = select(TrailRow).order_by(TrailRow.number)
+    with closing(session.scalars(query, execution_options={"yield_per": AT_ONCE})) as rows:
+        for row in rows:
+            number += 1
+            sealed = seal(previous, number, row.at, row.actor, row.action, row.subject, row.detail)
+            last = _entry(row)
+            if (row.number, row.previous, row.hash) != (number, previous, sealed):
+                return last
+            previous = sealed
     end = session.get(TrailEndRow, 1)
     ends_well = (end.number, end.hash) == (number, previous) if end else number == 0
     return None if ends_well else last
@@ -113,11 +116,6 @@ def trail_end(session: Session) -> tuple[int, str]:
     """The number and hash of the last entry, as the end of the trail tells them."""
     end = session.get(TrailEndRow, 1)
     return (end.number, end.hash) if end else (0, START)
-
-
-def _rows(session: Session) -> Iterator[TrailRow]:
-    query = select(TrailRow).order_by(TrailRow.number)
-    yield from session.scalars(query.execution_options(yield_per=AT_ONCE))
 
 
 def _entry(row: TrailRow) -> TrailEntry:
