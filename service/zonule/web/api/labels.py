@@ -17,13 +17,13 @@ PICTURES = {"PNG": ".png", "JPEG": ".jpg"}
 MOST_PIXELS = 50_000_000
 
 
-@router.post("/labels", responses=problems(413))
+@router.post("/labels", responses=problems())
 def read_label(given: LabelInput) -> LensLabel:
     """Reads the code of a lens label (GS1, HIBC, ICCBBA), or typed fields as JSON."""
     return parse_label(given.code)
 
 
-@router.post("/labels/image", responses=problems(413, 415))
+@router.post("/labels/image", responses=problems(415))
 def read_label_picture(request: Request, picture: UploadFile) -> LensLabel:
     """Reads the first code in a picture (PNG or JPEG, at most 8 MB)."""
     largest = request.app.state.settings.largest_picture

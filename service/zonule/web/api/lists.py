@@ -28,7 +28,7 @@ def show_list(request: Request, day: datetime.date) -> ListShown:
     return shown
 
 
-@router.post("/{day}", status_code=201, responses=problems(409, 413), dependencies=KEYED)
+@router.post("/{day}", status_code=201, responses=problems(409), dependencies=KEYED)
 def import_list(request: Request, day: datetime.date, given: ListInput) -> ListShown:
     """Adds the cases of a list to a day."""
     request.app.state.store.cases.import_list(day, parse_cases(given.text, "list"), by=user_name(request))

@@ -45,7 +45,7 @@ def list_notes(
     return SummaryPage(items=tuple(SummaryShown.model_validate(held) for held in page.items), cursor=page.cursor)
 
 
-@router.post("", status_code=201, responses=problems(404, 409, 413, 503), dependencies=KEYED)
+@router.post("", status_code=201, responses=problems(404, 409, 503), dependencies=KEYED)
 def make_note(request: Request, response: Response, given: NewNote) -> NoteShown:
     """A new note from a dictation."""
     note = create_note(request, told_by(given), given.case_id, request.headers.get(HEADER))
@@ -59,7 +59,7 @@ def get_note(request: Request, note_id: NoteId) -> NoteShown:
     return note_shown(read_note(request, note_id))
 
 
-@router.put("/{note_id}", responses=problems(404, 409, 413, 503), dependencies=KEYED)
+@router.put("/{note_id}", responses=problems(404, 409, 503), dependencies=KEYED)
 def change_note(request: Request, note_id: NoteId, given: ChangedNote) -> NoteShown:
     """The next version. When somebody saved in between: 409 with the note as it stands; what came is kept aside."""
     return note_shown(save_note(request, note_id, given.base_version, told_by(given)))
@@ -87,7 +87,7 @@ def sign(request: Request, note_id: NoteId, given: ToSign) -> NoteShown:
     return note_shown(sign_note(request, note_id, given.version))
 
 
-@router.post("/{note_id}/addenda", status_code=201, responses=problems(404, 409, 413, 503), dependencies=KEYED)
+@router.post("/{note_id}/addenda", status_code=201, responses=problems(404, 409, 503), dependencies=KEYED)
 def add(request: Request, note_id: NoteId, given: NewAddendum) -> NoteShown:
     """Adds a dictation to a signed note."""
     return note_shown(add_addendum(request, note_id, given.dictation))

@@ -23,7 +23,7 @@ def told_by(given: NoteInput, addenda: tuple[str, ...] = ()) -> Told:
     )
 
 
-@router.post("/readings", responses=problems(413, 503))
+@router.post("/readings", responses=problems(503))
 def read_dictation(request: Request, given: ReadingInput) -> ReadingShown:
     """Reads a dictation: record, slots, gaps, marks and checklist."""
     return reading_shown(request, work(request, told_by(given, given.addenda)))

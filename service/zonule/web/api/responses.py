@@ -6,8 +6,8 @@ from fastapi import Depends, Header
 
 from zonule.web.problems import MEDIA_TYPE, TITLES, Problem
 
-GUARDED = (401, 403, 422)
-"""What every route behind the gate may answer: no session, no role or token, a request that does not fit."""
+GUARDED = (400, 401, 403, 413, 422)
+"""What every route may answer: not to be parsed, no session, no role or token, too large, not fitting."""
 
 
 def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
