@@ -196,9 +196,12 @@ def test_label_prints_what_it_says(capsys: Capture) -> None:
 
 
 def test_log_prints_a_row_an_operation(capsys: Capture) -> None:
-    assert main(["log", str(SAMPLE), str(SAMPLE.with_name("08-timed.srt"))]) == 0
-    rows = list(csv.reader(io.StringIO(capsys.readouterr().out)))
+    Path("letter.txt").write_text("Dear colleague, thank you for the kind invitation to dinner.", "utf-8")
+    assert main(["log", str(SAMPLE), "letter.txt", str(SAMPLE.with_name("08-timed.srt"))]) == 0
+    printed = capsys.readouterr()
+    rows = list(csv.reader(io.StringIO(printed.out)))
     assert len(rows) == 3
+    assert printed.err == "letter.txt: this does not read as an operation note; it has no row.\n"
     assert {len(row) for row in rows} == {len(rows[0])}
 
 

@@ -24,10 +24,15 @@ def add_to(commands: "Commands") -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Prints the log."""
+    """Prints the log; a text that is no operation note gets no row and is named on standard error."""
+    from zonule.casework import NOT_A_NOTE
     from zonule.export.theatre_log import log_csv
     from zonule.pipeline import Reader
 
     reader = Reader(*lexicon_folders())
-    sys.stdout.write(log_csv(read_case(reader, name, options).record for name in options.files))
+    works = [read_case(reader, name, options) for name in options.files]
+    sys.stdout.write(log_csv(work.record for work in works if work.record.is_operation_note))
+    for work in works:
+        if not work.record.is_operation_note:
+            print(f"{work.dictation.name}: {NOT_A_NOTE}; it has no row.", file=sys.stderr)
     return 0
