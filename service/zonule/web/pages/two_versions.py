@@ -13,6 +13,10 @@ from zonule.web.pages.rendering import page
 
 Compared = list[tuple[bool, str]]
 """Words in order; True where they stand in one text only."""
+Run = tuple[bool, tuple[int, int], tuple[int, int]]
+"""Whether words changed, and from where to where in one text and in the other."""
+FEW = 5
+"""Like words between unlike ones that are too few to stand alone."""
 MOST_WORDS = 20_000
 """Longer texts are shown unmarked: comparing them word by word would keep people waiting."""
 
@@ -43,10 +47,43 @@ def compare(theirs: str, yours: str) -> tuple[Compared, Compared]:
         return [(False, theirs)], [(False, yours)]
     left: Compared = []
     right: Compared = []
-    for tag, a, b, c, d in SequenceMatcher(None, _bare(one), _bare(other), autojunk=False).get_opcodes():
-        left += [(tag != "equal", "".join(one[a:b]))] if b > a else []
-        right += [(tag != "equal", "".join(other[c:d]))] if d > c else []
+    for changed, (a, b), (c, d) in _runs(one, other):
+        left += [(changed, "".join(one[a:b]))] if b > a else []
+        right += [(changed, "".join(other[c:d]))] if d > c else []
     return left, right
+
+
+def _runs(one: Sequence[str], other: Sequence[str]) -> list[Run]:
+    """Runs of words that are alike or not. A few like words between unlike ones go with them, as does the begin of a
+    sentence before them: single words torn out of their sentence tell nobody anything."""
+    codes = SequenceMatcher(None, _bare(one), _bare(other), autojunk=False).get_opcodes()
+    runs: list[Run] = []
+    for number, (tag, a, b, c, d) in enumerate(codes):
+        inner = 0 < number < len(codes) - 1
+        if tag != "equal" or (inner and b - a < FEW):
+            _join(runs, (True, (a, b), (c, d)))
+            continue
+        back = _begun(one[a:b]) if number < len(codes) - 1 else 0
+        _join(runs, (False, (a, b - back), (c, d - back)))
+        _join(runs, (True, (b - back, b), (d - back, d)))
+    return runs
+
+
+def _join(runs: list[Run], run: Run) -> None:
+    """Adds a run, to the one before it when both are changed or both are not."""
+    changed, (_, end), (_, other_end) = run
+    if runs and runs[-1][0] is changed:
+        runs[-1] = (changed, (runs[-1][1][0], end), (runs[-1][2][0], other_end))
+    elif run[1][0] < end or run[2][0] < other_end:
+        runs.append(run)
+
+
+def _begun(words: Sequence[str]) -> int:
+    """How many of the last words begin a sentence that goes on; none where it began longer ago."""
+    for count in range(min(FEW, len(words))):
+        if words[-1 - count].rstrip(" ").endswith((".", "\n", "?", "!")):
+            return count
+    return 0
 
 
 def together(theirs: Compared, yours: Compared) -> str:

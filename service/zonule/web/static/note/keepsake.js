@@ -1,10 +1,12 @@
 // Words that were not saved yet survive a reload: in this tab only, under the note's key, forgotten on signing out.
 const PREFIX = "zonule.note.";
+let closed = false;
 
 /** @typedef {{version: string, fields: [string, string][]}} Kept */
 
 /** @param {string} key @param {Kept} kept */
 export function keep(key, kept) {
+  if (closed) return;
   try {
     sessionStorage.setItem(PREFIX + key, JSON.stringify(kept));
   } catch {
@@ -39,8 +41,9 @@ function forgetWhere(chosen) {
   }
 }
 
-/** Forgets the words of all notes. */
+/** Forgets the words of all notes, and keeps none from here on. */
 export function forgetAll() {
+  closed = true;
   forgetWhere((name) => name.startsWith(PREFIX));
 }
 

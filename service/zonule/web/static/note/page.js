@@ -115,5 +115,10 @@ if (editable) {
   form.addEventListener("read", change);
   form.addEventListener("submit", change);
   if ("justSaved" in form.dataset) settle();
-  void bringBack();
+  void bringBack().then(() => {
+    if (field.value === field.defaultValue || kept(key)) return;
+    follow(marks, field.value); // typed before this script was there
+    change();
+    readSoon();
+  });
 } else forget(key);
