@@ -80,7 +80,7 @@ def test_a_recall_finds_everyone_by_lot_serial_or_model(store: Store) -> None:
     opened, explanted = LensStatus.OPENED_NOT_IMPLANTED, LensStatus.EXPLANTED
     notes = [
         (operation(lens("HM-1", "L 77", "Skerry 1"), day=date(2026, 3, 3), number="N1"), []),
-        (operation(lens("HM2", "l77", "Skerry 2", opened), lens("HM3", "L78", "skerry-1"), day=DAY, number="N2"), [OPEN]),
+        (operation(lens("HM2", "l77", "Skerry 2", opened), lens("HM3", "L78", "skerry-1"), number="N2"), [OPEN]),
         (operation(lens("HM4", "L-77", None, explanted), day=None, number="N3"), []),
         (operation(lens("HM5", "L79", "Skerry 11"), number="N4"), []),
         (operation(implants=(Implant(kind="capsular_tension_ring", identifier="L77"),), number="N5"), []),
@@ -144,7 +144,8 @@ def test_by_day_surgeon_and_hospital_number(store: Store) -> None:
         store.notes.create(draft(operation(lens("HM1"), day=day, surgeon=surgeon, number=number)), "imogen")
     march = store.find.by_day(date(2026, 3, 1), date(2026, 3, 31)).items
     assert [f.date for f in march] == [DAY, DAY, date(2026, 3, 1)]
-    assert [f.hospital_number for f in store.find.by_day(surgeon="Imogen Sallow").items] == ["HEU-3", "heu 1", "HEU-1", "HEU-4"]
+    hers = store.find.by_day(surgeon="Imogen Sallow").items
+    assert [f.hospital_number for f in hers] == ["HEU-3", "heu 1", "HEU-1", "HEU-4"]
     assert [f.date for f in store.find.by_day(last=date(2026, 3, 1)).items] == [date(2026, 3, 1)]
     assert [f.date for f in store.find.by_hospital_number("HEU 1").items] == [DAY, date(2026, 3, 1)]
     assert {f.serial_number for f in march} == {"HM1"}
@@ -154,7 +155,8 @@ def test_what_the_record_does_not_say_is_taken_from_the_list(store: Store) -> No
     silent = operation(day=None, surgeon=None, number=None, patient=None)
     store.notes.create(draft(silent, case=EDDA.model_copy(update={"surgeon": "Imogen Sallow"})), "imogen")
     (found,) = store.find.by_day().items
-    assert (found.date, found.surgeon, found.hospital_number, found.patient) == (DAY, "Imogen Sallow", "HEU-1", "Edda Quill")
+    assert (found.date, found.surgeon) == (DAY, "Imogen Sallow")
+    assert (found.hospital_number, found.patient) == ("HEU-1", "Edda Quill")
 
 
 def test_pages_are_the_whole_without_doubles(store: Store) -> None:

@@ -128,9 +128,8 @@ def test_only_its_owner_reads_the_file(tmp_path: Path) -> None:
 
 def test_a_sqlite_store_writes_through(tmp_path: Path) -> None:
     """WAL, and synchronous FULL (2): a commit is acknowledged when it is on the disk."""
-    with open_store(f"sqlite:///{tmp_path / 'zonule.db'}", hasher=QUICK) as store:
-        with store.database.connected() as connection:
-            told = [connection.exec_driver_sql(f"PRAGMA {name}").scalar_one() for name in (
-                "journal_mode", "synchronous", "foreign_keys", "recursive_triggers",
-            )]  # fmt: skip
+    names = ("journal_mode", "synchronous", "foreign_keys", "recursive_triggers")
+    url = f"sqlite:///{tmp_path / 'zonule.db'}"
+    with open_store(url, hasher=QUICK) as store, store.database.connected() as connection:
+        told = [connection.exec_driver_sql(f"PRAGMA {name}").scalar_one() for name in names]
     assert told == ["wal", 2, 1, 1]

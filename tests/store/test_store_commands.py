@@ -107,8 +107,8 @@ def test_a_mistyped_url_makes_no_empty_store(zonule: Typed, tmp_path: Path, line
     assert list(tmp_path.iterdir()) == []
 
 
-def test_two_passwords_that_differ(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], url: str) -> None:
-    del url
+@pytest.mark.usefixtures("url")
+def test_two_passwords_that_differ(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     answers = iter([SENTENCE, "another sentence"])
 
     class Terminal(io.StringIO):
@@ -116,7 +116,7 @@ def test_two_passwords_that_differ(monkeypatch: pytest.MonkeyPatch, capsys: pyte
             return True
 
     monkeypatch.setattr("sys.stdin", Terminal())
-    monkeypatch.setattr("getpass.getpass", lambda prompt: next(answers))
+    monkeypatch.setattr("getpass.getpass", lambda _: next(answers))
     assert main(["user", "add", "imogen", "--full-name", "Imogen", "--role", "author"]) == 2
     assert capsys.readouterr().err == "zonule: Password: expected the same twice, got two; try again.\n"
 

@@ -1,6 +1,7 @@
 """Users, passwords, sessions, failed logins, kept answers."""
 
 from datetime import timedelta
+from typing import Literal
 
 import pytest
 from argon2 import PasswordHasher
@@ -22,8 +23,9 @@ def test_a_user_is_checked_by_password(store: Store) -> None:
     added = store.users.add("imogen", " Imogen Sallow ", ["signer", Role.AUTHOR, "author"], PASSWORD)
     assert (added.full_name, added.roles, added.disabled) == ("Imogen Sallow", (Role.AUTHOR, Role.SIGNER), False)
     assert store.users.check("imogen", PASSWORD) == added == store.users.get("imogen")
-    wrong = [("imogen", PASSWORD[:-1]), ("imogen", ""), ("Imogen", PASSWORD), ("rowan", PASSWORD), ("", ""), ("a\x00", "b\x00")]
-    assert [store.users.check(*pair) for pair in (*wrong, ("imogen", "\ud83d"))] == [None] * 7
+    wrong = [("imogen", PASSWORD[:-1]), ("imogen", ""), ("Imogen", PASSWORD), ("rowan", PASSWORD), ("", "")]
+    odd = [("a\x00", "b\x00"), ("imogen", "\ud83d")]
+    assert [store.users.check(*pair) for pair in (*wrong, *odd)] == [None] * 7
     assert PASSWORD not in stored(store, "SELECT * FROM users")
     assert "$argon2id$" in stored(store, "SELECT password_hash FROM users")
 
@@ -33,7 +35,7 @@ def test_an_unknown_name_is_hashed_too(url: str) -> None:
     worked = []
 
     class Counting(PasswordHasher):
-        def verify(self, hash: str | bytes, password: str | bytes) -> bool:  # noqa: A002
+        def verify(self, hash: str | bytes, password: str | bytes) -> Literal[True]:
             worked.append(hash)
             return super().verify(hash, password)
 

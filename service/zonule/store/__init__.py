@@ -15,6 +15,7 @@ from zonule.store.kept import (
     NoteVersion,
     Page,
     Proposal,
+    RecordedNote,
     Role,
     Session,
     Signature,
@@ -24,6 +25,6 @@ from zonule.store.kept import (
 
 __all__ = [
     "Addendum", "CaseState", "CorrectionKind", "FoundNote", "KeptAnswer", "ListedCase", "Note", "NoteDraft",
-    "NoteState", "NoteSummary", "NoteVersion", "Page", "Proposal", "Role", "Session", "Signature", "Store",
-    "TrailEntry", "User", "open_store",
+    "NoteState", "NoteSummary", "NoteVersion", "Page", "Proposal", "RecordedNote", "Role", "Session", "Signature",
+    "Store", "TrailEntry", "User", "open_store",
 ]  # fmt: skip

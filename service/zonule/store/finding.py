@@ -1,26 +1,36 @@
 """Notes found again: by lens, lot, serial number, day, surgeon. An index filled on save answers."""
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from contextlib import closing
 from itertools import count
 from typing import Any
 
-from sqlalchemy import Select, delete, select, tuple_
-from sqlalchemy.orm import Session
+from sqlalchemy import Select, delete, func, select, tuple_
+from sqlalchemy.orm import Session, aliased
 
 from zonule.errors import LabelError
 from zonule.labels import LensLabel, parse_label
 from zonule.record import Fact, Lens, OperationRecord
 from zonule.store.database import Database
 from zonule.store.faults import RefusedError
-from zonule.store.kept import FoundNote, NoteDraft, NoteState, NoteSummary, Page
+from zonule.store.kept import FoundNote, NoteDraft, NoteState, NoteSummary, Page, RecordedNote
 from zonule.store.paging import open_cursor, page_of
-from zonule.store.tables import FoundImplantRow, FoundNoteRow, NoteRow
+from zonule.store.tables import AddendumRow, FoundImplantRow, FoundNoteRow, NoteRow, VersionRow
 from zonule.vocabulary import Status
 
 LENS, LABEL = "lens", "label"
 LONGEST_KEY = 200
-Row = tuple[FoundNoteRow, str, FoundImplantRow]
+NOTE_COLUMNS = (
+    FoundNoteRow.note_id, NoteRow.state, FoundNoteRow.day, FoundNoteRow.surgeon, FoundNoteRow.hospital_number,
+    FoundNoteRow.patient, FoundNoteRow.eye,
+)  # fmt: skip
+IMPLANT_COLUMNS = (
+    FoundImplantRow.kind, FoundImplantRow.status, FoundImplantRow.manufacturer, FoundImplantRow.model,
+    FoundImplantRow.power_d, FoundImplantRow.serial_number, FoundImplantRow.lot_number,
+)  # fmt: skip
+"""In the order of the fields of `FoundNote`: a recall of thousands reads columns, not whole rows."""
+Columns = Select[*tuple[Any, ...]]
 
 
 class Finding:
@@ -44,9 +54,9 @@ class Finding:
             place = tuple_(FoundNoteRow.day, FoundNoteRow.note_id, FoundImplantRow.number)
             query = query.where(place > (day, note_id, _whole(number)))
         with self._database.reading() as session:
-            rows = list(session.execute(query))
-        page = page_of(rows, limit, _place)
-        return Page(tuple(_found(*row) for row in page.items), page.cursor)
+            rows = session.execute(query).all()
+        page = page_of(rows, limit, lambda row: (row.day, row.note_id, str(row.number)))
+        return Page(tuple(map(_found, page.items)), page.cursor)
 
     def recall(
         self, lot: str | None = None, serial: str | None = None, model: str | None = None
@@ -59,7 +69,7 @@ class Finding:
         if sum(part is not None for part in (lot, serial, model)) != 1:
             raise RefusedError("Recall: expected one of lot, serial number or model, got none or several.")
         with self._database.reading() as session:
-            return tuple(_found(*row) for row in session.execute(_by_key(serial, lot, model)))
+            return tuple(map(_found, session.execute(_by_key(serial, lot, model))))
 
     def by_day(
         self,
@@ -70,24 +80,44 @@ class Finding:
         cursor: str | None = None,
     ) -> Page[FoundNote]:
         """Notes of operations between two days, both included, the newest first, with their first lens implanted."""
-        query = select(FoundNoteRow)
-        query = query.where(FoundNoteRow.day >= first.isoformat()) if first else query
-        query = query.where(FoundNoteRow.day <= last.isoformat(), FoundNoteRow.day != "") if last else query
+        query = _between(_notes(), first, last)
         query = query.where(FoundNoteRow.surgeon_key == fold(surgeon)) if surgeon else query
         return self._notes(query, limit, cursor)
 
     def by_hospital_number(self, number: str, limit: int = 50, cursor: str | None = None) -> Page[FoundNote]:
         """Notes of one patient, the newest first."""
-        return self._notes(select(FoundNoteRow).where(FoundNoteRow.hospital_number_key == _key(number)), limit, cursor)
+        return self._notes(_notes().where(FoundNoteRow.hospital_number_key == _key(number)), limit, cursor)
 
-    def _notes(self, query: Select[FoundNoteRow], limit: int, cursor: str | None) -> Page[FoundNote]:
+    def records(
+        self, first: datetime.date | None = None, last: datetime.date | None = None
+    ) -> Iterator[RecordedNote]:
+        """What the notes of operations between two days say, both included, the oldest first; one at a time."""
+        newest = (VersionRow.note_id == NoteRow.id) & (VersionRow.number == NoteRow.version)
+        other = aliased(AddendumRow)
+        last_added = select(func.max(other.number)).where(other.note_id == NoteRow.id).scalar_subquery()
+        added = (AddendumRow.note_id == NoteRow.id) & (AddendumRow.number == last_added)
+        columns = (FoundNoteRow.note_id, NoteRow.state, FoundNoteRow.day, FoundNoteRow.surgeon)
+        query = (
+            select(*columns, func.coalesce(AddendumRow.record, VersionRow.record))
+            .join(NoteRow, NoteRow.id == FoundNoteRow.note_id)
+            .join(VersionRow, newest)
+            .outerjoin(AddendumRow, added)
+            .order_by(FoundNoteRow.day, FoundNoteRow.note_id)
+        )
+        query = _between(query, first, last).execution_options(yield_per=200)
+        with self._database.reading() as session, closing(session.execute(query)) as rows:
+            for note_id, state, day, surgeon, record in rows:
+                held = OperationRecord.model_validate_json(record)
+                yield RecordedNote(note_id, NoteState(state), _date(day), surgeon, held)
+
+    def _notes(self, query: Columns, limit: int, cursor: str | None) -> Page[FoundNote]:
         place = tuple_(FoundNoteRow.day, FoundNoteRow.note_id)
         if cursor is not None:
             query = query.where(place < open_cursor(cursor, 2))
         query = query.order_by(FoundNoteRow.day.desc(), FoundNoteRow.note_id.desc()).limit(limit + 1)
         with self._database.reading() as session:
-            page = page_of(session.scalars(query).all(), limit, lambda row: (row.day, row.note_id))
-            found = tuple(_found(row, _state(session, row), _first_implant(session, row)) for row in page.items)
+            page = page_of(session.execute(query).all(), limit, lambda row: (row.day, row.note_id))
+            found = tuple(_found((*row, *_first_implant(session, row.note_id))) for row in page.items)
         return Page(found, page.cursor)
 
 
@@ -125,7 +155,16 @@ def _key(identifier: str | None) -> str | None:
     return "".join(c for c in identifier.casefold() if c.isalnum())[:LONGEST_KEY] or None if identifier else None
 
 
-def _by_key(serial: str | None, lot: str | None, model: str | None) -> Select[*Row]:
+def _notes() -> Columns:
+    return select(*NOTE_COLUMNS).join(NoteRow, NoteRow.id == FoundNoteRow.note_id)
+
+
+def _between(query: Columns, first: datetime.date | None, last: datetime.date | None) -> Columns:
+    query = query.where(FoundNoteRow.day >= first.isoformat()) if first else query
+    return query.where(FoundNoteRow.day <= last.isoformat(), FoundNoteRow.day != "") if last else query
+
+
+def _by_key(serial: str | None, lot: str | None, model: str | None) -> Columns:
     columns = (
         (FoundImplantRow.serial_key, "serial number", serial),
         (FoundImplantRow.lot_key, "lot", lot),
@@ -135,7 +174,7 @@ def _by_key(serial: str | None, lot: str | None, model: str | None) -> Select[*R
     if not given:
         raise RefusedError("Find: expected a serial number, a lot or a model, got none.")
     query = (
-        select(FoundNoteRow, NoteRow.state, FoundImplantRow)
+        select(*NOTE_COLUMNS, *IMPLANT_COLUMNS, FoundImplantRow.number)
         .join(FoundImplantRow, FoundImplantRow.note_id == FoundNoteRow.note_id)
         .join(NoteRow, NoteRow.id == FoundNoteRow.note_id)
         .order_by(FoundNoteRow.day, FoundNoteRow.note_id, FoundImplantRow.number)
@@ -233,32 +272,20 @@ def _value(fact: Fact[Any] | None) -> Any:
     return fact.value if fact is not None and fact.status is Status.DONE else None
 
 
-def _found(note: FoundNoteRow, state: str, implant: FoundImplantRow | None) -> FoundNote:
-    about = (_date(note.day), note.surgeon, note.hospital_number, note.patient, note.eye)
-    if implant is None:
-        return FoundNote(note.note_id, NoteState(state), *about)
-    lens = (implant.manufacturer, implant.model, implant.power_d, implant.serial_number, implant.lot_number)
-    return FoundNote(note.note_id, NoteState(state), *about, implant.kind, implant.status, *lens)
+def _found(row: Sequence[Any]) -> FoundNote:
+    note_id, state, day, *further = row[: len(NOTE_COLUMNS) + len(IMPLANT_COLUMNS)]
+    return FoundNote(note_id, NoteState(state), _date(day), *further)
 
 
 def _date(day: str) -> datetime.date | None:
     return datetime.date.fromisoformat(day) if day else None
 
 
-def _state(session: Session, row: FoundNoteRow) -> str:
-    return session.get_one(NoteRow, row.note_id).state
-
-
-def _first_implant(session: Session, row: FoundNoteRow) -> FoundImplantRow | None:
-    """The first lens implanted, or else the first of anything."""
-    query = select(FoundImplantRow).where(FoundImplantRow.note_id == row.note_id).order_by(FoundImplantRow.number)
-    held = session.scalars(query).all()
-    return next((i for i in held if (i.kind, i.status) == (LENS, "implanted")), held[0] if held else None)
-
-
-def _place(row: Row) -> tuple[str, str, str]:
-    note, _, implant = row
-    return note.day, note.note_id, str(implant.number)
+def _first_implant(session: Session, note_id: str) -> Sequence[Any]:
+    """The first lens implanted, or else the first of anything, or nothing."""
+    query = select(*IMPLANT_COLUMNS).where(FoundImplantRow.note_id == note_id).order_by(FoundImplantRow.number)
+    held = session.execute(query).all()
+    return next((row for row in held if (row.kind, row.status) == (LENS, "implanted")), held[0] if held else ())
 
 
 def _whole(number: str) -> int:

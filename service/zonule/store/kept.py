@@ -230,6 +230,17 @@ class FoundNote:
 
 
 @dataclass(frozen=True, slots=True)
+class RecordedNote:
+    """What a note says of its operation, addenda included; `date` and `surgeon` also from the list."""
+
+    note_id: str
+    state: NoteState
+    date: datetime.date | None
+    surgeon: str | None
+    record: OperationRecord
+
+
+@dataclass(frozen=True, slots=True)
 class TrailEntry:
     """Who did what to what. `hash` = SHA-256 of the `previous` hash and the entry as canonical JSON."""
 
