@@ -1,0 +1,143 @@
+"""Every page for every role: no violation that axe-core finds, light and dark; nothing wider than its screen."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from harrowmere import DAY, Unit, browser, running_unit, sample, sign_in
+from playwright.sync_api import Browser, Page
+
+from zonule.casework import Given, work_case
+from zonule.dictation import read_text
+from zonule.pipeline import Reader
+from zonule.requirements import Requirements
+from zonule.store import NoteDraft
+
+PAGES = {
+    "delacombe": ("/", "/days/2026-03-13", "/notes/new", "/notes/DRAFT", "/notes/SIGNED", "/notes/SIGNED/versions/1",
+                  "/find", "/recall", "/learning"),
+    "wrenfield": ("/notes/DRAFT",),
+    "marchbank": ("/unit-audit", "/notes/DRAFT", "/find", "/recall", "/trail"),
+    "tarrow": ("/users", "/learning", "/trail", "/find"),
+}  # fmt: skip
+"""What each of the people opens; the last one of the administrator is refused, and is a page too."""
+SCREENS = {"desk": (1440, 900), "tablet_across": (1024, 768), "tablet_upright": (768, 1024), "phone": (390, 844)}
+
+
+@pytest.fixture(scope="module")
+def unit(
+    tmp_path_factory: pytest.TempPathFactory, reader: Reader, requirements: Requirements
+) -> Iterator[Unit]:
+    with running_unit(Path(tmp_path_factory.mktemp("unit"))) as started:
+        _two_notes(started, reader, requirements)
+        yield started
+
+
+def _two_notes(unit: Unit, reader: Reader, requirements: Requirements) -> None:
+    """A draft with open questions and misheard terms, and a signed note with an addendum; two things to learn."""
+    notes, cases = unit.store.notes, unit.store.cases.of_day(DAY)
+    for name, case in (("02", cases[1]), ("01", cases[0])):
+        words = sample(name)
+        done = work_case(reader, requirements, read_text(words), Given(cases=(case.case,)))
+        draft = NoteDraft(words, done.record, done.report, case=case.case)
+        note = notes.create(draft, by="delacombe", case_id=case.id)
+        NOTES["SIGNED" if name == "01" else "DRAFT"] = note.id
+    signed = notes.sign(NOTES["SIGNED"], 1, by="delacombe", signed_name="Farah Delacombe")
+    notes.add_addendum(signed.id, "The shield stays on for a week.", signed.record, signed.report, by="delacombe")
+    unit.store.corrections.note("repair_accepted", "fake oh", "phaco", by="delacombe")
+    decided = unit.store.corrections.note("repair_refused", "centimetres all", "centimeters", by="delacombe")
+    unit.store.corrections.decide(decided, False, by="tarrow")
+
+
+NOTES: dict[str, str] = {}
+"""Ids of the notes, by what stands for them in `PAGES`."""
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with browser() as opened:
+        yield opened
+
+
+def _address(unit: Unit, path: str) -> str:
+    for name, note_id in NOTES.items():
+        path = path.replace(name, note_id)
+    return unit.address + path
+
+
+def _faults(page: Page) -> list[str]:
+    found = Axe().run(page).response["violations"]
+    return [f"{page.url}: {fault['id']}: {node['html']}" for fault in found for node in fault["nodes"]]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", PAGES)
+def test_axe_finds_no_violation(unit: Unit, chromium: Browser, name: str, scheme: str) -> None:
+    context = chromium.new_context(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+    page = context.new_page()
+    page.goto(f"{unit.address}/login")
+    faults = _faults(page)
+    sign_in(page, unit, name)
+    for path in PAGES[name]:
+        page.goto(_address(unit, path))
+        faults += _faults(page)
+    context.close()
+    assert faults == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_no_violation_in_what_is_found_and_in_the_help(unit: Unit, chromium: Browser, scheme: str) -> None:
+    context = chromium.new_context(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+    page = context.new_page()
+    sign_in(page, unit, "delacombe", "/recall")
+    page.get_by_label("Model", exact=True).check()
+    page.get_by_label("Number or model").fill("FK52")
+    page.get_by_role("button", name="Find everyone").click()
+    faults = _faults(page)
+    page.goto(f"{unit.address}/find")
+    page.get_by_label("Surgeon").fill("Farah Delacombe")
+    page.get_by_role("button", name="Find", exact=True).click()
+    faults += _faults(page)
+    page.keyboard.press("Escape")
+    page.locator("h1").click()
+    page.keyboard.press("?")
+    assert page.locator("#help").is_visible()
+    faults += _faults(page)
+    context.close()
+    assert faults == []
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_no_page_is_wider_than_its_screen(unit: Unit, chromium: Browser, screen: str) -> None:
+    width, height = SCREENS[screen]
+    context = chromium.new_context(viewport={"width": width, "height": height})
+    page = context.new_page()
+    wide = []
+    for name, paths in PAGES.items():
+        context.clear_cookies()
+        sign_in(page, unit, name)
+        for path in paths:
+            page.goto(_address(unit, path))
+            if page.evaluate("document.documentElement.scrollWidth") > width:
+                wide.append(f"{name} {path}")
+    context.close()
+    assert wide == []
+
+
+def test_targets_are_44_pixels_under_a_finger(unit: Unit, chromium: Browser) -> None:
+    """44 by 44 CSS pixels, source: WCAG 2.2, 2.5.5 Target Size (Enhanced); links in running text are excepted."""
+    context = chromium.new_context(viewport={"width": 1024, "height": 768}, has_touch=True, is_mobile=True)
+    page = context.new_page()
+    sign_in(page, unit, "delacombe")
+    page.goto(_address(unit, "/notes/DRAFT"))
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("button, a.button, nav a, input, select, summary")]
+            .filter((one) => !one.closest("[hidden]") && !one.matches(".visually-hidden, [type=hidden]"))
+            .map((one) => [one, one.closest("label.tick, label.button") ?? one])
+            .map(([one, target]) => [one.outerHTML.slice(0, 90), target.getBoundingClientRect()])
+            .filter(([, box]) => box.width > 0 && (box.height < 43.5 || box.width < 43.5))
+            .map(([html, box]) => `${html} ${box.width}x${box.height}`)"""
+    )
+    context.close()
+    assert small == []
