@@ -1,14 +1,24 @@
 """Spoken identifiers: "serial number five three nine", "capital r capital k forty", "nine oh five dash two"."""
 
+import re
 from typing import NamedTuple
 
 from zonule.normalization.cardinals import LONGEST_STRING, SOUND_SCORE, read_integer
-from zonule.normalization.number_tokens import Reading, Tokens
+from zonule.normalization.number_tokens import Reading, Tokens, fold
+from zonule.normalization.number_words import NumberWords
 
 VOWELS = frozenset("aeiouy")
 LONGEST_LABEL = 12
 LONGEST_CONSONANTS = 4
 """Consonants written together that still are spelled letters ("hme", "rk")."""
+IDENTIFIER = "spoken_identifier"
+"""The rule that reads one."""
+BACK = 160
+"""Characters before a spoken hyphen within which the label of its identifier stands."""
+TAKEN_BACK = 3
+"""Wordings of correction in a row ("no wait, sorry")."""
+_WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)?|\d+")
+_PAUSE = re.compile(r"[ \t,\n-]*(?:\.\.+|…)?[ \t]*")
 
 
 class _Element(NamedTuple):
@@ -33,6 +43,56 @@ def read_identifier(t: Tokens, i: int) -> Reading | None:
     if t.words[i] in alphabet and t.joined_word(i + 1, alphabet):
         return _read_run(t, i, spelled_only=True, labelled=False)
     return None
+
+
+def read_identifier_again(t: Tokens, i: int) -> Reading | None:
+    """The identifier said instead of the one that ends before the word at `i` ("14-772, correction, 14-773")."""
+    at = i
+    for _ in range(TAKEN_BACK):
+        at = _behind_correction(t, at)
+    if at == i or not _follows(t, at):
+        return None
+    return _read_run(t, at, spelled_only=False, labelled=True)
+
+
+def _behind_correction(t: Tokens, i: int) -> int:
+    """The word behind the wording of correction at `i`, or `i`."""
+    for phrase in t.vocabulary.corrections.get(t.words[i], ()):
+        last = i + len(phrase)
+        if tuple(t.words[i:last]) == phrase and all(_follows(t, k) for k in range(i, last)):
+            return last
+    return i
+
+
+def _follows(t: Tokens, i: int) -> bool:
+    """Whether no more than a pause parts the word at `i` from the one before."""
+    return i < t.size and _PAUSE.fullmatch(t.gap(i)) is not None
+
+
+def stands_in_identifier(text: str, start: int, end: int, vocabulary: NumberWords) -> bool:
+    """Whether a spoken mark at `start` to `end` stands between spelled parts behind a label or a spelled letter."""
+    before = _WORD.findall(fold(text[max(0, start - BACK) : start]))
+    behind = _WORD.match(fold(text[end : end + BACK]).lstrip())
+    if not before or behind is None or not _is_spelled(before[-1], vocabulary):
+        return False
+    if not _is_spelled(behind.group(), vocabulary):
+        return False
+    at = len(before)
+    while at and (_is_spelled(before[at - 1], vocabulary) or before[at - 1] in vocabulary.said_between):
+        at -= 1
+    if any(len(word) == 1 and word.isalpha() and word not in "aio" for word in before[at:]):
+        return True
+    return at > 0 and before[at - 1] in vocabulary.label_ends
+
+
+def _is_spelled(word: str, vocabulary: NumberWords) -> bool:
+    """Whether a word can be part of an identifier as it is spelled out."""
+    numbers = vocabulary.numbers
+    if len(word) == 1 or word.isdigit() or word in vocabulary.kinds or word in numbers.alphabet:
+        return True
+    if word in numbers.repeats or word in numbers.marks or word in vocabulary.lists.capital:
+        return True
+    return len(word) <= LONGEST_CONSONANTS and not VOWELS & set(word) and word not in vocabulary.identifiers.not_letters
 
 
 def _read_label(t: Tokens, i: int) -> tuple[int, bool] | None:
@@ -72,7 +132,7 @@ def _read_run(t: Tokens, i: int, *, spelled_only: bool, labelled: bool) -> Readi
     text = "".join(parts)
     if not _holds(t, i, at, text, spelled=spelled, spelled_only=spelled_only, labelled=labelled):
         return None
-    return Reading(i, at, text, "spoken_identifier", SOUND_SCORE if sounded else None)
+    return Reading(i, at, text, IDENTIFIER, SOUND_SCORE if sounded else None)
 
 
 def _is_count(t: Tokens, i: int, element: _Element) -> bool:
@@ -156,12 +216,20 @@ def _read_number(t: Tokens, i: int) -> _Element | None:
         return _Element("0", i + 1) if not _is_measured(t, i + 1) else None
     if kind in ("D", "T", "Y"):
         number = read_integer(t, i) if t.kinds[i + 1] == "S" else None
+        if number is not None and _is_power_behind(t, i, int(number.text), number.last):
+            return _Element(str(t.value(i) * t.value(i + 1)), i + 2)
         last = number.last if number else i + 1 + (kind == "Y" and t.joined_kind(i + 1, "D") and t.value(i + 1) > 0)
         value = number.text if number else str(t.value(i) + (t.value(i + 1) if last == i + 2 else 0))
         return _Element(value, last) if not _is_measured(t, last) else None
     if kind == "N" and t.words[i].isdigit() and not _is_measured(t, i + 1) and not _is_typed_date(t, i):
         return _Element(t.words[i], i + 1)
     return None
+
+
+def _is_power_behind(t: Tokens, i: int, value: int, last: int) -> bool:
+    """ "Nine hundred nineteen diopters" behind a model: no lens has that power, the hundreds belong to the model."""
+    unit = t.unit_at(last)
+    return t.value(i + 1) == 100 < value and value % 100 > 0 and unit is not None and unit.dimension == "diopter"
 
 
 def _is_measured(t: Tokens, i: int) -> bool:

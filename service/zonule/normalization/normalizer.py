@@ -17,7 +17,7 @@ class Normalizer:
 
     def __init__(self, lexicon: Lexicon, tables: Tables, numbers: NumberWords) -> None:
         self._mishearings = MishearingRepair(lexicon, tables)
-        self._punctuation = SpokenPunctuation(lexicon.marks)
+        self._punctuation = SpokenPunctuation(lexicon.marks, numbers)
         self._numbers = numbers
 
     def normalize(self, dictation: Dictation, keep: Collection[str] = ()) -> AlignedText:

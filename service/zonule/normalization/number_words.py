@@ -39,6 +39,7 @@ class _IdentifierLists(Table):
     labels: tuple[str, ...]
     spelled_labels: tuple[str, ...]
     skipped: frozenset[str]
+    corrections: tuple[str, ...]
     not_after: frozenset[str]
     not_letters: frozenset[str]
 
@@ -92,7 +93,9 @@ class NumberWords:
 
     `kinds` gives each number word its kind (Z zero, D digit, T ten to nineteen, Y tens, S hundred and above) and its
     value; `starts` are the words with which a spoken number, date, time or identifier may begin; `labels` are label
-    phrases by their first word, each with whether only plain spelling follows it; `continuing` are the words with which
+    phrases by their first word, each with whether only plain spelling follows it, `label_ends` their last words;
+    `corrections` is wording that takes an identifier back, by its first word; `said_between` is what else may stand
+    between a label and the last part of its identifier; `continuing` are the words with which
     a number may go on behind its first word, `opening` those that are no number and yet may begin one ("half", "plus").
     """
 
@@ -108,6 +111,9 @@ class NumberWords:
     expiry_labels: Labels
     birth_labels: Labels
     labels: dict[str, tuple[tuple[Phrase, bool], ...]]
+    label_ends: frozenset[str]
+    corrections: Labels
+    said_between: frozenset[str]
     starts: frozenset[str]
     continuing: frozenset[str]
     opening: frozenset[str]
@@ -147,6 +153,9 @@ def load_number_words(*folders: Path) -> NumberWords:
         expiry_labels=_by_last(dates.words.expiries),
         birth_labels=_by_last(dates.words.births),
         labels=labels,
+        label_ends=frozenset(phrase[-1] for held in labels.values() for phrase, _ in held) | identifiers.skipped,
+        corrections=_by_first(identifiers.corrections),
+        said_between=frozenset(w for phrase in _phrases(identifiers.corrections) for w in phrase) | {"comma"},
         starts=frozenset(starts),
         continuing=_continuing(numbers, dates),
         opening=_opening(numbers, dates),
@@ -206,6 +215,14 @@ def _labels(lists: _IdentifierLists) -> dict[str, tuple[tuple[Phrase, bool], ...
 
 def _phrases(forms: Iterable[str]) -> frozenset[Phrase]:
     return frozenset(tuple(re.findall(r"[^\W_]+", form.lower())) for form in forms)
+
+
+def _by_first(forms: Iterable[str]) -> Labels:
+    """Phrases by their first word, the longest first."""
+    by_first: dict[str, list[Phrase]] = {}
+    for phrase in sorted(_phrases(forms), key=lambda p: (-len(p), p)):
+        by_first.setdefault(phrase[0], []).append(phrase)
+    return {first: tuple(phrases) for first, phrases in by_first.items()}
 
 
 def _by_last(forms: Iterable[str]) -> Labels:

@@ -6,7 +6,7 @@ from zonule.normalization.acuities import read_acuity
 from zonule.normalization.cardinals import DECIMAL_DENOMINATORS, decimal_text, read_fraction, read_number
 from zonule.normalization.clock_times import read_dial_hour, read_time
 from zonule.normalization.dates import read_date
-from zonule.normalization.identifiers import read_identifier
+from zonule.normalization.identifiers import IDENTIFIER, read_identifier, read_identifier_again
 from zonule.normalization.lone_one import counts_as_number, zero_counts
 from zonule.normalization.number_tokens import Number, Reading, Tokens
 from zonule.normalization.number_words import NumberWords, load_number_words
@@ -39,12 +39,12 @@ def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
         if i < done or _is_typed_on(t, i):
             continue
         reading = _read_alone(t, i) if _stands_alone(t, i) else _read(t, i, done)
-        if reading is None:
-            continue
-        done = max(reading.last, i + 1)
-        span = Span(t.start(reading.first), t.end(reading.last - 1))
-        if span.of(text) != reading.text:
-            edits.append(Edit(span, reading.text, reading.rule, reading.score))
+        while reading is not None:
+            done = max(reading.last, i + 1)
+            span = Span(t.start(reading.first), t.end(reading.last - 1))
+            if span.of(text) != reading.text:
+                edits.append(Edit(span, reading.text, reading.rule, reading.score))
+            reading = read_identifier_again(t, done) if reading.rule == IDENTIFIER else None
     return edits
 
 
@@ -178,9 +178,25 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
             return power
         if _is_grade(t, number):
             return Reading(i, number.last + 1, f"{number.text}+", "spoken_number")
-    number = _with_half(t, _with_share(t, number))
+    number = _with_half(t, _with_share(t, _with_tenths(t, i, number) if sign else number))
     rule = "spoken_fraction" if "/" in number.text else "spoken_number"
     return Reading(first, number.last, sign + number.text, rule, number.score)
+
+
+def _with_tenths(t: Tokens, i: int, number: Number) -> Number:
+    """ "Plus twenty one zero serial", "plus twenty two five": the point of a power left out, nothing counted behind."""
+    at = number.last
+    if t.kinds[i + 1] not in ("T", "Y") or not number.text.isdigit() or not t.joined_kind(at, "ZDTY"):
+        return number
+    tenths = Number("0", at + 1) if t.kinds[at] == "Z" else read_number(t, at)
+    if tenths is None or tenths.text not in (*QUARTERS, "0") or tenths.last > at + 2:
+        return number
+    behind = t.words[tenths.last]
+    ends = behind == "" or not t.joined(tenths.last) or behind in t.vocabulary.labels
+    unit = t.unit_at(tenths.last)
+    if not ends and (unit is None or unit.dimension != "diopter" or len(behind) == 1):
+        return number
+    return Number(f"{number.text}.{tenths.text}", tenths.last, SHORT_POWER_SCORE)
 
 
 def _with_share(t: Tokens, number: Number) -> Number:

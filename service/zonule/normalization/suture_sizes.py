@@ -11,27 +11,35 @@ REACH = 5
 
 
 def is_suture_size(t: Tokens, i: int) -> bool:
-    """Whether the words at `i` and `i + 1` are a suture size."""
-    if t.kinds[i] not in ("D", "T", "N") or not t.joined(i + 1):
-        return False
-    if (
-        not (t.kinds[i + 1] == "Z" or t.words[i + 1] == "0")
-        or t.joined_kind(i + 2, "ZDTYSN")
-        or t.words[i + 1] == "nil"
-    ):
-        return False
+    """Whether a suture size starts with the word at `i`."""
+    return t.kinds[i] in ("D", "T", "N") and t.joined(i + 1) and _end(t, i) > 0
+
+
+def _end(t: Tokens, i: int) -> int:
+    """The word behind the size that starts at `i`, 0 if none does; a dash or slash between may be spoken."""
     if (t.kinds[i] == "N" and not t.words[i].isdigit()) or not 1 <= t.value(i) <= FINEST:
-        return False
-    if t.words[i + 2] in t.vocabulary.lists.point or t.words[i + 2] in t.vocabulary.dates.clock:
-        return False
-    if t.kinds[i] == "T" and t.kinds[i + 1] == "Z" and t.unit_at(i + 2) is None:
-        return True
+        return 0
+    marked = t.words[i + 1] in t.vocabulary.numbers.marks and t.joined(i + 2)
+    zero = i + 1 + marked
+    if (
+        not (t.kinds[zero] == "Z" or t.words[zero] == "0")
+        or t.joined_kind(zero + 1, "ZDTYSN")
+        or t.words[zero] == "nil"
+    ):
+        return 0
+    if t.words[zero + 1] in t.vocabulary.lists.point or t.words[zero + 1] in t.vocabulary.dates.clock:
+        return 0
+    if t.kinds[i] == "T" and t.kinds[zero] == "Z" and not marked and t.unit_at(zero + 1) is None:
+        return zero + 1
     words = t.vocabulary.lists.sutures
-    return t.near_after(i + 2, words, REACH) or (t.near_before(i, words, 3) and t.unit_at(i + 2) is None)
+    named = t.near_after(zero + 1, words, REACH) or (
+        not marked and t.near_before(i, words, 3) and t.unit_at(zero + 1) is None
+    )
+    return zero + 1 if named else 0
 
 
 def read_suture_size(t: Tokens, i: int) -> Reading | None:
-    """The suture size that starts with the word at `i`: "ten oh" is 10-0."""
+    """The suture size that starts with the word at `i`: "ten oh" is 10-0, and so is "ten dash oh"."""
     if not is_suture_size(t, i):
         return None
-    return Reading(i, i + 2, f"{t.value(i)}-0", "spoken_suture_size")
+    return Reading(i, _end(t, i), f"{t.value(i)}-0", "spoken_suture_size")
