@@ -7,7 +7,7 @@ from zonule.annotation.mentions import Mention
 from zonule.annotation.quantities import Quantity
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
-from zonule.binding.openings import MAIN, RHEXIS, SIDE, STRINGS, names_kind, of_main, pair_openings
+from zonule.binding.openings import MAIN, RHEXIS, SIDE, STRINGS, blade_size, names_kind, of_main, pair_openings
 from zonule.binding.reading import Reading
 from zonule.record.slots import format_number
 from zonule.vocabulary import Status
@@ -15,7 +15,6 @@ from zonule.vocabulary import Status
 LIMIT = 10.0
 COUNTS = {"a": 0, "one": 1, "1": 1, "single": 1, "two": 2, "2": 2, "three": 3, "3": 3, "four": 4, "4": 4, "both": 2}
 ORDINALS = {"second": 2, "third": 3, "fourth": 4, "another": 2, "further": 2}
-BLADES = frozenset({"blade", "knife", "bevel", "slit", "stab"})
 PRONOUNS = frozenset({"mine", "one"})
 ONLY = frozenset({"only", "just"})
 SPOKEN = 45
@@ -33,10 +32,12 @@ def bind_places(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
 def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     places = [a for a in reading.of("quantity") if _is_place(reading, a.mention)]
     places = sorted([*places, *_spoken_ones(reading)], key=lambda a: a.mention.start)
+    places = [_whole_angle(reading, p) for p in places]
     angles = [p for p in places if p.mention.id in ("degrees", "number") and _is_angle(reading, p.mention)]
     hours = [p for p in places if p not in angles]
     bound = pair_openings(reading, heads, hours, LIMIT)
-    turning = [h for h in heads if h.mention.key not in RHEXIS | SIDE]
+    words = reading.words
+    turning = [h for h in heads if h.mention.key not in RHEXIS | SIDE and words[h.mention.start] != "meridian"]
     bound |= pair_openings(reading, turning, angles, LIMIT)
     for place in places:
         head = bound.get(place.mention.start)
@@ -44,6 +45,18 @@ def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
             head = _spoken_of(reading, place)
         if head is not None:
             yield from _place(place, head, angle=place in angles)
+
+
+def _whole_angle(reading: Reading, place: Asserted) -> Asserted:
+    """ "The one eighty meridian" is 180: the hundred stands before its rest as a word of its own."""
+    mention, quantity = place.mention, place.mention.quantity
+    if quantity is None or not _is_angle(reading, mention) or not isinstance(quantity.value, float | int):
+        return place
+    if reading.words[max(0, mention.start - 1) : mention.start] != ("one",) or not 10 <= quantity.value <= 80:
+        return place
+    start = reading.annotation.starts[mention.start - 1]
+    whole = replace(quantity, start=start, value=quantity.value + 100)
+    return Asserted(replace(mention, start=mention.start - 1, quantity=whole), place.status, place.cue)
 
 
 def _spoken_of(reading: Reading, value: Asserted) -> Asserted | None:
@@ -78,7 +91,7 @@ def _spoken_ones(reading: Reading) -> Iterator[Asserted]:
 def _is_place(reading: Reading, mention: Mention) -> bool:
     """Hours and meridians; a bare number after "at" or in a list of hours is an hour."""
     if mention.id in ("clock_hour", "degrees"):
-        return mention.id != "degrees" or not BLADES & set(reading.gap(mention.end, mention.end + 2))
+        return not blade_size(reading, mention)
     if mention.id == "time_of_day":
         return _is_dial_time(reading, mention)
     if mention.id != "number" or mention.quantity is None or not isinstance(mention.quantity.value, float | int):
@@ -89,7 +102,18 @@ def _is_place(reading: Reading, mention: Mention) -> bool:
         return False
     if reading.words[max(0, mention.start - 1) : mention.start] in (("at",), ("@",)):
         return True
-    return _in_hour_list(reading, mention)
+    return _in_hour_list(reading, mention) or _behind_ports(reading, mention)
+
+
+def _behind_ports(reading: Reading, mention: Mention) -> bool:
+    """ "Paras 10 and 2": two whole numbers strung together right behind the side ports."""
+    near = reading.between(max(0, mention.start - 5), mention.end + 3)
+    ports = [a.mention for a in near if a.mention.key in SIDE and a.mention.end <= mention.start]
+    numbers = [a.mention for a in near if ports and a.mention.id == "number" and a.mention.start >= ports[-1].end][:2]
+    if len(numbers) != 2 or mention not in numbers:
+        return False
+    lead, gap = reading.gap(ports[-1].end, numbers[0].start), reading.gap(numbers[0].end, numbers[1].start)
+    return set(lead) <= {":", ","} and bool(gap) and set(gap) <= {"and", "&", "+"}
 
 
 def _is_dial_time(reading: Reading, mention: Mention) -> bool:
@@ -142,7 +166,7 @@ def _place(value: Asserted, head: Asserted, *, angle: bool) -> Iterator[Found]:
     if quantity.limit == "range" or not isinstance(quantity.value, float | int):
         return
     if angle:
-        if main:
+        if main and 0 <= quantity.value <= 180:
             yield found("main_incision.site", f"{format_number(quantity.value)} deg", value, head)
     elif main:
         yield found("main_incision.site", f"{_hour(quantity.value)} o'clock", value, head)
@@ -210,8 +234,12 @@ def _only_one(reading: Reading) -> Iterator[Found]:
 
 
 def _count_before(reading: Reading, head: Mention) -> tuple[int, int] | None:
+    measured = [a.mention for a in reading.between(head.start - 5, head.start) if a.mention.kind == "quantity"]
+    taken = {i for m in measured if m.id != "number" for i in range(m.start, m.end)}
     for i in range(head.start - 1, max(-1, head.start - 4), -1):
         word = reading.words[i]
+        if i in taken:
+            return None
         if word in ORDINALS and reading.words[i - 1 : i] != ("the",):
             return ORDINALS[word], i
         if word in COUNTS:

@@ -112,6 +112,8 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
 
 def _counts_something(reading: Reading, value: Mention) -> bool:
     """Whether a whole number stands right before a noun that it counts."""
+    if value.quantity is not None and isinstance(value.quantity.value, float) and value.quantity.value % 1:
+        return False
     behind = [a.mention.kind for a in reading.between(value.end, value.end + 1)]
     return any(k in ("thing", "implant", "instrument", "suture_material", "phase", "drug", "quantity") for k in behind)
 
@@ -172,9 +174,20 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
     first, _ = reading.sentence(value.start)
     openings = [h for h in around(heads, value.start) if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
     here = [h for h in openings if h.mention.key in MAIN and clause.start <= h.mention.start < clause.end]
+    pupil = any(m.key in ("thing:pupil", "thing:pupil_device") for m in inside)
+    if pupil or _of_pupil(reading, value):
+        here = [h for h in here if h.mention.start < value.start and not pupil]
     before = [h for h in openings if first <= h.mention.start < value.start]
     spoken = before[-1] if before and is_main(before[-1].mention) else None
     return here[0] if here else spoken
+
+
+def _of_pupil(reading: Reading, value: Mention) -> bool:
+    """Whether the last thing named before a width is the pupil."""
+    first, _ = reading.sentence(value.start)
+    named = [a.mention for a in reading.between(max(first, value.start - 16), value.start)]
+    things = [m for m in named if m.kind in ("thing", "step", "incision_kind")]
+    return bool(things) and things[-1].key == "thing:pupil"
 
 
 def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:

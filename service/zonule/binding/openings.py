@@ -14,7 +14,7 @@ ELSEWHERE = frozenset(
     {
         "thing:pupil", "step:relaxing_incision", "thing:synechiae", "thing:suture", "thing:bridle", "thing:iris",
         "thing:pupil_device", "step:conjunctival_flap", "thing:limbus", "step:bridle_suture", "step:suture",
-        "step:iridectomy", "thing:conjunctiva", "thing:axis", "thing:flap",
+        "step:iridectomy", "thing:conjunctiva", "thing:axis", "thing:flap", "thing:lens",
     }
 )  # fmt: skip
 """What else takes millimeters or hours, so that they do not go to the wound."""
@@ -36,9 +36,16 @@ ENDS = frozenset({".", ";", "!", "?"})
 LIGHT = frozenset(
     {"at", "the", "of", "in", "is", "was", "were", "made", "position", "on", "over", "side", "about", "a"}
 )
+LENGTHS = frozenset({"length_mm"})
 STRUNG = 0.5
 """One that is."""
-STRINGS = frozenset({"and", ",", "at", "one", "1", "another", "a", "the", "second", "other", "&", "+", "then", "also"})
+STRINGS = frozenset(
+    {
+        "and", ",", "at", "one", "1", "another", "a", "the", "second", "other", "&", "+", "then", "also", "with",
+        "position",
+    }
+)  # fmt: skip
+BLADES = frozenset({"blade", "knife", "bevel", "slit", "stab"})
 
 
 def opening_heads(reading: Reading) -> list[Asserted]:
@@ -123,9 +130,18 @@ def pair_openings(
             return STRUNG
         return far + (SECOND if used else 0.0)
 
-    members = [*((h, True) for h in heads), *((v, False) for v in values)]
+    members = [*((h, True) for h in _apart(heads)), *((v, False) for v in _apart(values))]
     row = sorted(members, key=lambda m: (m[0].mention.start, m[0].mention.end))
     return {value.mention.start: head for value, head in pair_row(row, cost, Toll(0.5, limit))}
+
+
+def _apart(mentions: Sequence[Asserted]) -> list[Asserted]:
+    """One mention for each stretch of words: the longest where several begin together, none inside another."""
+    kept: list[Asserted] = []
+    for asserted in sorted(mentions, key=lambda a: (a.mention.start, -a.mention.end)):
+        if not kept or asserted.mention.start >= kept[-1].mention.end:
+            kept.append(asserted)
+    return kept
 
 
 def _far(reading: Reading, head: Mention, value: Mention, limit: float) -> float | None:
@@ -138,7 +154,7 @@ def _far(reading: Reading, head: Mention, value: Mention, limit: float) -> float
     gap = [(i, reading.words[i]) for i in range(first.end, second.start) if i not in reading.dead_words]
     if first is value and not ENDS.isdisjoint(word for _, word in gap):
         return None
-    if first is head and _cut_off(reading, head, value):
+    if _cut_off(reading, head, value):
         return None
     attributes = {
         i
@@ -154,24 +170,42 @@ def _far(reading: Reading, head: Mention, value: Mention, limit: float) -> float
 
 def _claimed(reading: Reading, heads: Sequence[Asserted], value: Mention) -> bool:
     """Whether a head stands right before a value ("side port at 3 o'clock | the main incision")."""
-    before = [h for h in around(heads, value.start, 8) if h.mention.end <= value.start]
+    before = [h for h in around(heads, value.start, 16) if h.mention.end <= value.start]
     if not before:
         return False
-    gap = [reading.words[i] for i in range(before[-1].mention.end, value.start) if i not in reading.dead_words]
+    start = before[-1].mention.end
+    told = {i for a in reading.between(start, value.start) for i in range(a.mention.start, a.mention.end)}
+    gap = [reading.words[i] for i in range(start, value.start) if i not in reading.dead_words | told]
     return len(gap) <= CLAIM_REACH and {",", ".", ";", "and", "then", "\n"}.isdisjoint(gap)
 
 
+def blade_size(reading: Reading, mention: Mention) -> bool:
+    """The angle of a blade ("the 15 degree knife") is no place of the limbus."""
+    return mention.id == "degrees" and not BLADES.isdisjoint(reading.gap(mention.end, mention.end + 2))
+
+
 def _cut_off(reading: Reading, head: Mention, value: Mention) -> bool:
-    """Whether talk of something else stands between an opening and a value behind it."""
+    """Whether talk of something else stands between an opening and a value."""
     if not (is_main(head) or head.key in SIDE | RHEXIS):
         return False
+    first, second = (head, value) if head.start < value.start else (value, head)
     return any(
-        a.mention.kind in NOT_BETWEEN and a.mention.start >= head.end and a.mention.key not in MAIN | SIDE | RHEXIS
-        for a in reading.between(head.end, value.start)
+        a.mention.kind in NOT_BETWEEN and a.mention.start >= first.end and a.mention.key not in MAIN | SIDE | RHEXIS
+        for a in reading.between(first.end, second.start)
     )
 
 
 def _strung_behind(reading: Reading, value: Mention) -> bool:
     """Whether a value follows another one with nothing but joining words between ("12 and 7 o'clock")."""
-    before = [a.mention for a in reading.between(max(0, value.start - 6), value.start) if a.mention.kind == "quantity"]
-    return bool(before) and set(reading.gap(before[-1].end, value.start)) <= STRINGS
+    earlier = [a.mention for a in reading.between(max(0, value.start - 12), value.start)]
+    before = [m for m in earlier if m.kind == "quantity" and not blade_size(reading, m)]
+    if not before or (before[-1].id in LENGTHS) != (value.id in LENGTHS):
+        return False
+    tools = {
+        i
+        for a in reading.between(before[-1].end, value.start)
+        if a.mention.kind == "instrument" or blade_size(reading, a.mention)
+        for i in range(a.mention.start, a.mention.end)
+    }
+    gap = {w for i, w in enumerate(reading.gap(before[-1].end, value.start), before[-1].end) if i not in tools}
+    return gap <= STRINGS

@@ -43,6 +43,8 @@ class _Way:
 
 def pair_row(row: Sequence[tuple[Asserted, bool]], cost: Cost, toll: Toll) -> tuple[tuple[Asserted, Asserted], ...]:
     """The values of a row with their nouns (value, noun); `row` holds each member and whether it is a noun."""
+    if not row:
+        return ()
     ways = [_Way(0.0, used=True, ahead=False)]
     last: Asserted | None = None
     for (item, noun), following in zip(row, [*row[1:], None], strict=True):
