@@ -28,7 +28,7 @@ def chromium() -> Iterator[Browser]:
 
 @pytest.fixture
 def page(chromium: Browser, unit: Unit) -> Iterator[Page]:
-    """A page of the surgeon, in a context of its own; a script that fails, or one that the policy stops, fails the test."""
+    """A page of the surgeon, in a context of its own. A script that fails or that the policy stops fails the test."""
     context = chromium.new_context(accept_downloads=True)
     context.set_default_timeout(10_000)
     opened = context.new_page()
@@ -106,12 +106,12 @@ def test_a_value_shows_its_words_and_words_their_value(page: Page, unit: Unit) -
     page.goto(f"{unit.address}/notes/new")
     _tell(page, sample("02"))
     page.locator("[data-item='lens.power_d'] .chip").click()
-    taken = page.evaluate("(() => { const f = document.getElementById('dictation');"
-                          " return f.value.slice(f.selectionStart, f.selectionEnd); })()")  # fmt: skip
+    taken = page.locator("#dictation").evaluate("(f) => f.value.slice(f.selectionStart, f.selectionEnd)")
     assert taken == "lens"
     assert page.locator("#marks .lit").all_inner_texts() == ["lens", "plus twenty two point five dioptres"]
-    page.evaluate("(() => { const f = document.getElementById('dictation'); f.focus();"
-                  " const at = f.value.indexOf('nuclear sclerotic'); f.setSelectionRange(at + 3, at + 3); })()")  # fmt: skip
+    page.locator("#dictation").evaluate(
+        "(f) => { const at = f.value.indexOf('nuclear sclerotic'); f.focus(); f.setSelectionRange(at + 3, at + 3); }"
+    )
     page.keyboard.press("ArrowRight")
     expect(page.locator("#became")).to_have_text("Operation preoperative diagnosis: nuclear sclerotic cataract")
     expect(page.locator(".chip.lit")).to_have_text(re.compile("nuclear sclerotic cataract"))

@@ -26,9 +26,7 @@ SCREENS = {"desk": (1440, 900), "tablet_across": (1024, 768), "tablet_upright": 
 
 
 @pytest.fixture(scope="module")
-def unit(
-    tmp_path_factory: pytest.TempPathFactory, reader: Reader, requirements: Requirements
-) -> Iterator[Unit]:
+def unit(tmp_path_factory: pytest.TempPathFactory, reader: Reader, requirements: Requirements) -> Iterator[Unit]:
     with running_unit(Path(tmp_path_factory.mktemp("unit"))) as started:
         _two_notes(started, reader, requirements)
         yield started

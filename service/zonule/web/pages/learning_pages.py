@@ -5,6 +5,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from zonule.errors import ZonuleError
+from zonule.learning import accept, entry_of, refuse
 from zonule.store import Role
 from zonule.web.pages.posted import Posted, text_of
 from zonule.web.pages.rendering import page
@@ -14,11 +15,6 @@ KINDS = {
     "repair_accepted": "Misheard, the reading accepted",
     "repair_refused": "A reading refused",
     "answer": "An answer typed in",
-}
-EFFECTS = {
-    "repair_accepted": "Accepted, these words are always read so.",
-    "repair_refused": "Accepted, these words are never again read so.",
-    "answer": "Accepted, these words become a form of the term.",
 }
 
 
@@ -34,25 +30,24 @@ def decide(request: Request, proposal: str, form: Posted) -> Response:
     state, by = request.app.state, request.state.user.name
     try:
         if text_of(form, "decision") == "accept":
-            state.store.corrections.decide(proposal, True, by)
+            accept(state.store, proposal, by)
             state.reading_room.reload()
         else:
-            state.store.corrections.decide(proposal, False, by)
+            refuse(state.store, proposal, by)
     except ZonuleError as fault:
         return _show(request, str(fault), 422)
     return RedirectResponse("/learning", 303)
 
 
 def _show(request: Request, problem: str = "", status: int = 200) -> HTMLResponse:
-    corrections = request.app.state.store.corrections
+    corrections, lexicon = request.app.state.store.corrections, request.app.state.reading_room.lexicon
     return page(
         request,
         "learning.html",
         status,
-        open=corrections.proposals(),
+        open=[(held, entry_of(held, lexicon)) for held in corrections.proposals()],
         decided=corrections.proposals(decided=True),
         may_decide=Role.ADMINISTRATOR in request.state.user.roles,
         kinds=KINDS,
-        effects=EFFECTS,
         problem=problem,
     )

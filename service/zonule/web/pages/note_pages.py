@@ -19,7 +19,7 @@ from zonule.web.keeping import add_addendum, create_note, enter, read_note, save
 from zonule.web.pages.live_reading import read_form
 from zonule.web.pages.note_view import Filled, NoteView, view_of
 from zonule.web.pages.posted import Posted, filled_from, text_of, told_from
-from zonule.web.pages.rendering import moment, page
+from zonule.web.pages.rendering import page
 from zonule.web.pages.two_versions import show_conflict
 from zonule.web.problems import ProblemError
 
@@ -184,7 +184,7 @@ def _standing(request: Request, note: Note | None, case_id: str | None, version:
     return {
         "version": version if version is not None else note.number,
         "state": STATES[note.state],
-        "saved": f"Saved {moment(note.version.saved_at)}",
+        "saved": f"Saved {note.version.saved_at.astimezone():%H:%M}",
         "action": f"/notes/{note.id}",
         "versions": request.app.state.store.notes.versions(note.id),
         "key": f"{owner}/{note.id}",

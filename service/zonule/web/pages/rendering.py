@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse
 from zonule.export import quantities
 from zonule.export.wording import capitalized, name_shown, words
 from zonule.store.kept import Role
-from zonule.web.pages.running_order import stage_of
+from zonule.web.pages.running_order import stage_of, word_before
 from zonule.web.security.access import ACCESS
 
 FOLDER = Path(__file__).parent.parent / "templates"
@@ -35,15 +35,25 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    shown = {"words": words, "capitalized": capitalized, "day": quantities.day, "moment": moment, "person": name_shown}
-    made.filters.update(shown)
-    made.globals["stage_of"] = stage_of
+    made.filters.update(words=words, capitalized=capitalized, day=quantities.day)
+    made.filters.update(moment=moment, stamp=stamp, person=person)
+    made.globals.update(stage_of=stage_of, word_before=word_before)
     return made
 
 
 def moment(at: datetime.datetime) -> str:
     """A time of the store in the time of this machine: `25 November 2026, 14:05 UTC`."""
     return quantities.moment(at.astimezone())
+
+
+def stamp(at: datetime.datetime) -> str:
+    """The same, short, for a column: `2026-11-25 14:05`."""
+    return f"{at.astimezone():%Y-%m-%d %H:%M}"
+
+
+def person(name: str | None) -> str:
+    """A name with its capitals, or that it is not stated."""
+    return name_shown(name) if name else "not stated"
 
 
 ENVIRONMENT = _environment()

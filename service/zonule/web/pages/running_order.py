@@ -113,6 +113,13 @@ def labels() -> Mapping[str, str]:
     return dict(_held()["label"])
 
 
+def word_before(slot: str, item: str) -> str:
+    """What stands before a value of the slot in an item of another name; empty where the value speaks for itself."""
+    group, _, name = slot.partition(".")
+    told = f"lens.{name}" if group.startswith("lens_") else slot
+    return str(_held()["before"].get(told, "")) if slot != item else ""
+
+
 @cache
 def known_items() -> frozenset[str]:
     """Every item that a stage names."""
