@@ -5,12 +5,14 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from running_service import API, ROLES, ROUTINE, Service, kept, running, signed
+from running_service import API, PASSWORD, ROLES, ROUTINE, Service, kept, running, signed
 from starlette.routing import Mount
 
-from zonule.web.security.access import ACCESS
+from zonule.web.security.access import ACCESS, template_of
+from zonule.web.security.cookies import VISIT, csrf_token
 
 VISITOR = "visitor"
+ID = "0" * 32
 NOTE, SIGNED, DAY = "{note}", "{signed}", "2026-03-12"
 READING = {"dictation": ROUTINE}
 TAKEN = {"name": "author", "full_name": "Ada Harrow", "roles": ["author"]}
@@ -57,6 +59,33 @@ TABLE: tuple[Row, ...] = (
     ("GET", f"{API}/metrics", {}, 200, ("administrator",)),
 )  # fmt: skip
 
+PAGES: tuple[Row, ...] = (
+    ("GET", "/days/2026-03-12", {}, 200, WRITE),
+    ("POST", "/days", {"data": {"day": "2026-03-13"}, "files": {"list": ("list.csv", b"patient\nAda")}}, 303, WRITE),
+    ("GET", "/notes/new", {}, 200, WRITE),
+    ("POST", "/notes", {"data": READING}, 303, WRITE),
+    ("POST", "/notes/reading", {"data": READING}, 200, WRITE),
+    ("POST", "/notes/label", {"files": {"picture": ("a.png", b"no picture")}}, 200, WRITE),
+    ("GET", f"/notes/{NOTE}", {}, 200, READ),
+    ("POST", f"/notes/{NOTE}", {"data": {**READING, "base_version": "9"}}, 422, WRITE),
+    ("GET", f"/notes/{NOTE}/versions/1", {}, 200, READ),
+    ("GET", f"/notes/{NOTE}/documents/text", {}, 200, READ),
+    ("POST", f"/notes/{NOTE}/signature", {"data": {"version": "1"}}, 409, ("signer",)),
+    ("POST", f"/notes/{SIGNED}/addenda", {"data": {"text": "No sutures were placed."}}, 303, ("signer",)),
+    ("GET", "/find", {}, 200, READ),
+    ("POST", "/find", {"data": {"lot": "LB771"}}, 200, READ),
+    ("GET", "/recall", {}, 200, READ),
+    ("POST", "/recall", {"data": {"kind": "lot", "key": "LB771"}}, 200, READ),
+    ("GET", "/learning", {}, 200, ("signer", "administrator")),
+    ("POST", "/learning/none", {"data": {"decision": "refuse"}}, 422, ("administrator",)),
+    ("GET", "/unit-audit", {}, 200, ("auditor",)),
+    ("GET", "/users", {}, 200, ("administrator",)),
+    ("POST", "/users", {"data": {"name": "author"}}, 422, ("administrator",)),
+    ("POST", "/users/nobody", {"data": {"action": "enable"}}, 422, ("administrator",)),
+    ("GET", "/trail", {}, 200, ("auditor", "administrator")),
+    ("POST", "/trail/verification", {"data": {}}, 200, ("auditor", "administrator")),
+)
+
 
 @pytest.fixture(scope="module")
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
@@ -85,14 +114,39 @@ def test_each_role_gets_exactly_what_the_table_says(
     assert got == {who: done if who in may else refused[who] for who in clients}
 
 
-def test_the_table_holds_every_route_of_the_programming_interface() -> None:
-    def shape(path: str) -> str:
-        return "/".join("{}" if part.startswith("{") else part for part in path.split("/"))
+@pytest.mark.parametrize("row", PAGES, ids=lambda row: f"{row[0]} {row[1]}")
+def test_each_role_sees_exactly_its_pages(clients: dict[str, TestClient], ids: dict[str, str], row: Row) -> None:
+    method, path, sent, done, may = row
+    answers = {who: client.request(method, path.format(**ids), **sent) for who, client in clients.items()}
+    visitor = 303 if method == "GET" else 401
+    assert {who: answer.status_code for who, answer in answers.items()} == {
+        who: done if who in may else visitor if who == VISITOR else 403 for who in clients
+    }
+    if method == "GET":
+        assert answers[VISITOR].headers["location"].startswith("/login?next=/")
 
-    literal = {"2026-03-12": "{}", "none": "{}", "nobody": "{}", "1": "{}", "text": "{}"}
-    tested = {(m, "/".join(literal.get(p, p) for p in shape(path).split("/"))) for m, path, *_ in TABLE}
-    tested.add(("DELETE", f"{API}/session"))
-    assert tested == {(method, shape(path)) for method, path in ACCESS if path.startswith(API)}
+
+def test_the_start_page_is_the_day_s_list_or_the_place_of_who_has_none(clients: dict[str, TestClient]) -> None:
+    got = {who: (answer.status_code, answer.headers.get("location")) for who, answer in start(clients).items()}
+    assert got == {
+        "author": (200, None),
+        "signer": (200, None),
+        "auditor": (303, "/unit-audit"),
+        "administrator": (303, "/users"),
+        VISITOR: (303, "/login?next=/"),
+    }
+
+
+def start(clients: dict[str, TestClient]) -> dict[str, Any]:
+    return {who: client.get("/") for who, client in clients.items()}
+
+
+def test_the_tables_hold_every_route() -> None:
+    """What a browser does to sign in and out, and the start page, have tests of their own."""
+    own = {("GET", "/"), ("GET", "/login"), ("POST", "/login"), ("POST", "/logout"), ("DELETE", f"{API}/session")}
+    others = {("GET", "/sign-on"), ("GET", "/sign-on/return"), ("GET", "/static/{path:path}")}
+    tested = {(method, template_of(path.format(note=ID, signed=ID))) for method, path, *_ in (*TABLE, *PAGES)}
+    assert tested | own | others == set(ACCESS)
 
 
 def test_every_route_of_the_app_stands_in_the_table_of_access(service: Service) -> None:
@@ -142,3 +196,19 @@ def test_signing_out_ends_the_session_here_too(service: Service, role: str) -> N
 
 def test_a_visitor_cannot_sign_out_somebody(service: Service) -> None:
     assert service.visitor().delete(f"{API}/session").status_code == 401
+
+
+def test_who_comes_by_the_login_page_is_signed_in_and_out(service: Service) -> None:
+    visitor = service.visitor()
+    assert visitor.get("/login").status_code == 200
+    token = csrf_token(visitor.cookies[VISIT])
+    form = {"name": "author", "password": PASSWORD, "next": "/find"}
+    told = [visitor.post("/login", data={**form, "csrf_token": held}).status_code for held in ("", "0" * 64)]
+    done = visitor.post("/login", data={**form, "csrf_token": token})
+    assert (told, done.status_code, done.headers["location"]) == ([403, 403], 303, "/find")
+    assert visitor.get("/login?next=/recall").headers["location"] == "/recall"
+    page = visitor.get("/find").text
+    token = csrf_token(visitor.cookies["zonule_session"])
+    assert token in page
+    told = [visitor.post("/logout", data={"csrf_token": held}).status_code for held in ("", token)]
+    assert (told, visitor.get("/find").status_code) == ([403, 303], 303)

@@ -62,7 +62,7 @@ def client(service: Service) -> TestClient:
 @SCHEMA.parametrize()
 @settings(max_examples=6, derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 def test_every_answer_is_described(
-    case: schemathesis.Case, service: Service, client: TestClient, notes: tuple[str, ...]
+    case: schemathesis.Case[Any], service: Service, client: TestClient, notes: tuple[str, ...]
 ) -> None:
     send(case, everybody(service) if case.path.endswith("/session") else client)
     if "note_id" in case.path_parameters:
@@ -70,7 +70,7 @@ def test_every_answer_is_described(
         send(case, client)
 
 
-def send(case: schemathesis.Case, client: TestClient) -> None:
+def send(case: schemathesis.Case[Any], client: TestClient) -> None:
     """Sends a generated request through the app in this process and checks the answer."""
     sent: dict[str, Any] = case.as_transport_kwargs(base_url="http://localhost")
     sent.pop("cookies", None)

@@ -3,7 +3,6 @@
 import asyncio
 import contextlib
 import datetime
-import importlib
 import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -24,6 +23,7 @@ from zonule.errors import ZonuleError
 from zonule.store import Store, open_store
 from zonule.web.api.router import router as api
 from zonule.web.metrics import Metrics
+from zonule.web.pages.router import router as pages
 from zonule.web.problems import Problem, ProblemError, problem_of
 from zonule.web.reading_room import ReadingRoom, known_names
 from zonule.web.security import single_sign_on
@@ -101,9 +101,7 @@ async def _tidy(store: Store) -> None:
 def _add_routes(app: FastAPI) -> None:
     app.include_router(api)
     app.include_router(single_sign_on.router)
-    with contextlib.suppress(ImportError):
-        pages: Any = importlib.import_module("zonule.web.pages.router")
-        app.include_router(pages.router, dependencies=[Depends(check_form)], include_in_schema=False)
+    app.include_router(pages, dependencies=[Depends(check_form)], include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.openapi = lambda: _description(app)  # type: ignore[method-assign]
 

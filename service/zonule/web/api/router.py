@@ -2,9 +2,21 @@
 
 from fastapi import APIRouter
 
-from zonule.web.api import corrections, finding, health, labels, lists, notes, readings, session, trail, users
+from zonule.web.api import (
+    corrections,
+    finding,
+    health,
+    labels,
+    lists,
+    notes,
+    readings,
+    session,
+    trail,
+    unit_audit,
+    users,
+)
 from zonule.web.security.access import API
 
 router = APIRouter(prefix=API)
-for part in (session, readings, labels, notes, lists, finding, corrections, users, trail, health):
+for part in (session, readings, labels, notes, lists, finding, corrections, unit_audit, users, trail, health):
     router.include_router(part.router)
