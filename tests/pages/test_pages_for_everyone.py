@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]  # carries no types
 from harrowmere import DAY, Unit, browser, running_unit, sample, sign_in
 from playwright.sync_api import Browser, Page
 

@@ -60,7 +60,8 @@ def _runs(one: Sequence[str], other: Sequence[str]) -> list[Run]:
     runs: list[Run] = []
     for number, (tag, a, b, c, d) in enumerate(codes):
         inner = 0 < number < len(codes) - 1
-        if tag != "equal" or (inner and b - a < FEW):
+        whole = inner and _ends(one[a - 1]) and _ends(one[b - 1])
+        if tag != "equal" or (inner and b - a < FEW and not whole):
             _join(runs, (True, (a, b), (c, d)))
             continue
         back = _begun(one[a:b]) if number < len(codes) - 1 else 0
@@ -81,9 +82,14 @@ def _join(runs: list[Run], run: Run) -> None:
 def _begun(words: Sequence[str]) -> int:
     """How many of the last words begin a sentence that goes on; none where it began longer ago."""
     for count in range(min(FEW, len(words))):
-        if words[-1 - count].rstrip(" ").endswith((".", "\n", "?", "!")):
+        if _ends(words[-1 - count]):
             return count
     return 0
+
+
+def _ends(word: str) -> bool:
+    """Whether a sentence or a line ends with the word."""
+    return word.rstrip(" ").endswith((".", "\n", "?", "!"))
 
 
 def together(theirs: Compared, yours: Compared) -> str:
