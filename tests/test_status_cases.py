@@ -20,6 +20,7 @@ from pathlib import Path
 
 import pytest
 
+from zonule.compiled import compile_lexicon
 from zonule.dictation import read_text
 from zonule.errors import ZonuleError
 from zonule.filling import parse_value
@@ -202,7 +203,8 @@ def test_a_cue_taken_out_is_noticed(cue: str, monkeypatch: pytest.MonkeyPatch) -
 
 
 def _reader_with(lexicon: Lexicon, monkeypatch: pytest.MonkeyPatch) -> Reader:
-    monkeypatch.setattr("zonule.pipeline.load_lexicon", lambda *_: lexicon)
+    monkeypatch.setattr("zonule.compiled.load_lexicon", lambda *_: lexicon)
+    monkeypatch.setattr("zonule.pipeline.load_compiled", lambda *_: compile_lexicon())
     return Reader(lexicon_folder())
 
 

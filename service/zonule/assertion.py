@@ -13,13 +13,19 @@ TEACHING_CUES = 2
 """Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
 LONG_SENTENCE = 45
 """Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
+UNBROKEN = 14
+"""Words; a longer sentence without any punctuation inside is raw text too."""
 FAR = 12
 """Clauses that a sentence-wide cue may reach over in raw text."""
 REACH = 60
 """Words over which a list of denials is followed."""
+NEAR = 4
+"""Words behind a denial within which the thing stands that it denies."""
 LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
+STATES = frozenset({"diagnosis", "nucleus_grade", "finding", "eye", "title"})
+"""Kinds of which the present tense tells how this eye is, in a teaching talk too."""
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
 LEADING = frozenset(
     {
@@ -49,6 +55,8 @@ LEADING = frozenset(
     }
 )
 """Words that may stand before a denial that has no thing of its own."""
+OPENED = frozenset({",", "a", "an", "the"})
+PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
 
 
@@ -63,16 +71,21 @@ class Asserted:
 
 def assert_mentions(annotation: Annotation) -> list[Asserted]:
     """The status of every mention that names something, in order."""
-    found = _by_scope(annotation, _live_cues(annotation))
-    frames = _frames(annotation)
+    cues = _live_cues(annotation)
+    found = _by_scope(annotation, cues)
+    frames = _frames(annotation, cues)
     asserted = []
     for mention in annotation.mentions:
         if mention.kind in SILENT_KINDS:
             continue
         hits = found.get(mention.start, ()) or found.get(mention.end - 1, ())
         hits = tuple(h for h in hits if h.cue is None or not h.cue.kinds or mention.kind in h.cue.kinds)
-        frame = frames[annotation.clause_of[mention.start]]
-        if frame is not None and not any(_status(h) is Status.OTHER_EYE for h in hits):
+        frame, by_tense = frames[annotation.clause_of[mention.start]]
+        if (
+            frame is not None
+            and not (by_tense and mention.kind in STATES)
+            and not any(_status(h) is Status.OTHER_EYE for h in hits)
+        ):
             hits = (*hits, frame)
         asserted.append(_decide(mention, hits))
     return asserted
@@ -126,7 +139,7 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
         return ()
     clause = annotation.clauses[annotation.clause_of[mention.start]]
     if cue.scope == "list":
-        return _list_after(annotation, mention)
+        return (_list_before if cue.direction == "backward" else _list_after)(annotation, mention)
     start, end = clause.start, clause.end
     if cue.scope == "sentence":
         start, end = _sentence_reach(annotation, mention)
@@ -143,7 +156,11 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
 
 
 def _is_long(annotation: Annotation, mention: Mention) -> bool:
-    return annotation.sentence_length(mention.start) > LONG_SENTENCE
+    """Whether a sentence is raw text: very long, or without any mark inside."""
+    length = annotation.sentence_length(mention.start)
+    first, last = annotation.sentences[annotation.sentence_of(mention.start)]
+    start, end = annotation.clauses[first].start, annotation.clauses[last].end
+    return length > LONG_SENTENCE or (length > UNBROKEN and not PAUSES & set(annotation.words[start:end]))
 
 
 def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
@@ -151,22 +168,84 @@ def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
     words = annotation.words[start : cue.start]
     if not set(words) <= PRONOUNS | LEADING or len(words) > 4:
         return start
-    if any(m.kind not in SILENT_KINDS for m in annotation.mentions_between(start, cue.start)):
-        return start
     at = annotation.clause_of[start]
-    return annotation.clauses[at - 1].start if at else start
+    behind = min(annotation.clauses[at].end, cue.end + NEAR)
+    named = (*annotation.mentions_between(start, cue.start), *annotation.mentions_between(cue.end, behind))
+    if at == 0 or any(m.kind not in SILENT_KINDS for m in named):
+        return start
+    before = annotation.clauses[at - 1]
+    same = before.sentence == annotation.clauses[at].sentence
+    return (
+        before.start if same or PRONOUNS & set(words) or "neither" in annotation.words[cue.start : cue.end] else start
+    )
+
+
+def _is_told(annotation: Annotation, mention: Mention) -> bool:
+    """Whether something is said of a thing ("instead of a ring, hooks were placed"): it closes no list."""
+    return annotation.words[mention.end : mention.end + 1] in (("was",), ("were",))
+
+
+def _list_before(annotation: Annotation, cue: Mention) -> list[int]:
+    """What "none" or "nil" behind it denies: the thing right before, and the list that it closes."""
+    window = cue.cue.window if cue.cue is not None and cue.cue.window else 3
+    start = annotation.clauses[annotation.clause_of[cue.start]].start
+    before = annotation.mentions_between(max(start, cue.start - REACH), cue.start)
+    denied: list[int] = []
+    at = cue.start
+    for mention in reversed([m for m in before if m.kind not in SILENT_KINDS]):
+        gap = set(annotation.words[mention.end : at])
+        if denied and mention.end <= at and not (gap and gap <= LINKS):
+            break
+        if not denied and cue.start - mention.end >= window:
+            break
+        denied.extend(range(mention.start, mention.end))
+        at = min(at, mention.start)
+    return denied
+
+
+def _anchored(annotation: Annotation) -> frozenset[int]:
+    """The clauses that speak of this eye."""
+    cued = (m for m in annotation.mentions if m.cue is not None and m.cue.anchor)
+    return frozenset(annotation.clause_of[m.start] for m in cued)
 
 
 def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]:
+    """The words of the sentence that a cue speaks of, which end where the talk turns back to this eye."""
     at = annotation.clause_of[mention.start]
     clauses = annotation.clauses
     first, last = annotation.sentences[clauses[at].sentence]
-    if clauses[last].end - clauses[first].start <= LONG_SENTENCE:
-        return clauses[first].start, clauses[last].end
+    raw = _is_long(annotation, mention)
     reach = at
-    while reach < min(last, at + FAR) and clauses[reach + 1].tense not in ("past", "none"):
+    while reach < (min(last, at + FAR) if raw else last):
+        following = clauses[reach + 1]
+        told = following.tense in ("past", "none") or (
+            _status(mention) is Status.HISTORICAL and following.tense != "modal"
+        )
+        if (raw and told) or _turns_back(annotation, mention, following):
+            break
         reach += 1
-    return clauses[at].start, clauses[reach].end
+    return clauses[at if raw else _back(annotation, at, first)].start, clauses[reach].end
+
+
+def _turns_back(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
+    """Whether a clause behind a cue speaks of this eye again: "… today", or "but" or "so" with what was done."""
+    if any(m.cue is not None and m.cue.anchor for m in annotation.mentions_between(clause.start, clause.end)):
+        return True
+    return (
+        _status(cue) is Status.HYPOTHETICAL
+        and clause.tense == "past"
+        and annotation.words[clause.start] in ("but", "so")
+    )
+
+
+def _back(annotation: Annotation, at: int, first: int) -> int:
+    """The first clause of the sentence that a cue in a later one still speaks of: none that tells of this eye."""
+    while at > first:
+        before = annotation.clauses[at - 1]
+        if any(m.cue is not None and m.cue.anchor for m in annotation.mentions_between(before.start, before.end)):
+            break
+        at -= 1
+    return at
 
 
 def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
@@ -174,38 +253,49 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
     window = cue.cue.window if cue.cue is not None and cue.cue.window else 14
     clause_end = annotation.clauses[annotation.clause_of[cue.end - 1]].end
     denied: list[int] = []
+    strung: list[int] = []
     kind = ""
     at = cue.end
     near = annotation.mentions_between(cue.end, cue.end + REACH)
     for mention in (m for m in near if m.kind not in SILENT_KINDS):
-        gap = [annotation.words[i] for i in range(at, mention.start)]
-        if not denied and (mention.start >= min(clause_end, cue.end + window) or "," in gap or "." in gap):
+        gap = {annotation.words[i] for i in range(at, mention.start)}
+        inside = range(mention.start, mention.end)
+        if mention.start < at:
+            (strung or denied).extend(inside)
+        elif not kind:
+            far = mention.start >= min(clause_end, cue.end + window) or PAUSES & gap
+            if far or (denied and not gap <= LINKS):
+                break
+            kind = "" if mention.kind == "action" else mention.kind
+            denied.extend(inside)
+        elif (
+            not gap <= LINKS
+            or not (gap or mention.kind == kind)
+            or ("," in gap <= OPENED and _is_told(annotation, mention))
+        ):
             break
-        linked = mention.kind == kind or "nor" in gap
-        if denied and mention.start >= at and not (set(gap) <= LINKS and linked):
-            break
-        if not denied:
-            kind = mention.kind
-        denied.extend(range(mention.start, mention.end))
+        elif {"or", "nor"} & gap or (mention.kind == kind and not strung):
+            denied, strung = [*denied, *strung, *inside], []
+        else:
+            strung.extend(inside)
         at = max(at, mention.end)
     return denied
 
 
-def _frames(annotation: Annotation) -> list[Mention | None]:
-    """For each clause, the habit frame it stands in: opened by a habit cue, closed by "in this eye" or a past tense."""
+def _frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[Mention | None, bool]]:
+    """For each clause, the habit frame it stands in: opened by a habit cue, closed by "in this eye" or a past tense.
+
+    With it, whether only the present tense of a teaching talk tells so.
+    """
     habits: dict[int, Mention] = {}
-    anchors: set[int] = set()
-    for mention in annotation.mentions:
-        if mention.cue is not None:
-            at = annotation.clause_of[mention.start]
-            if mention.cue.anchor:
-                anchors.add(at)
-            elif mention.cue.scope == "frame":
-                habits.setdefault(at, mention)
+    for mention in cues:
+        if mention.cue is not None and mention.cue.scope == "frame":
+            habits.setdefault(annotation.clause_of[mention.start], mention)
+    anchors = _anchored(annotation)
     fields = {annotation.clause_of[m.start] for m in annotation.mentions if m.kind == "field"}
     teaching = len(habits) >= TEACHING_CUES
     latest = next(iter(habits.values()), None)
-    frames: list[Mention | None] = []
+    frames: list[tuple[Mention | None, bool]] = []
     mode = "neutral"
     for at, clause in enumerate(annotation.clauses):
         if at in habits:
@@ -219,7 +309,7 @@ def _frames(annotation: Annotation) -> list[Mention | None]:
             and at not in anchors
             and at not in fields
         )
-        frames.append(latest if told else None)
+        frames.append((latest if told else None, mode != "habit"))
     return frames
 
 

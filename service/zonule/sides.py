@@ -3,7 +3,7 @@
 from bisect import bisect_left
 from collections.abc import Sequence
 
-from zonule.annotation.mentions import Annotation, Mention
+from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.assertion import Asserted
 from zonule.vocabulary import Status
 
@@ -141,7 +141,7 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
         anchored = any(
             m.cue is not None and m.cue.anchor for m in annotation.mentions_between(clause.start, clause.end)
         )
-        if clause.sentence != sentence or anchored or number in sided:
+        if clause.sentence != sentence or anchored or number in sided or _leaves(annotation, clause):
             break
         told_on = words[:1] == ("and",) and not {"i", "we"} & set(words[:4])
         goes_on = {"that", "it", "which"} & set(words[:3]) or clause.tense == "none" or told_on
@@ -149,6 +149,16 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
             break
         reach.append(number)
     return reach
+
+
+def _leaves(annotation: Annotation, clause: Clause) -> bool:
+    """Whether a clause leaves what was said of the other eye: under a label, or with "so" or "but" and what we did."""
+    labeled = any(
+        m.kind == "field" and m.id.startswith(("operation.procedures", "anesthesia", "operation.pre"))
+        for m in annotation.mentions_between(clause.start, clause.end)
+    )
+    words = annotation.words[clause.start : clause.start + 3]
+    return labeled or (words[:1] in (("so",), ("but",)) and bool({"i", "we"} & set(words)))
 
 
 def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Asserted]) -> bool:

@@ -2,10 +2,11 @@
 
 from bisect import bisect_left, bisect_right
 
-from zonule.annotation.clauses import find_clauses, load_grammar, split_sentences
+from zonule.annotation.clauses import find_clauses, load_grammar
 from zonule.annotation.forms import Forms
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.annotation.quantities import Quantity, Units, find_quantities
+from zonule.annotation.sentences import split_sentences
 from zonule.annotation.sides import name_sides
 from zonule.annotation.terms import TermMatcher
 from zonule.annotation.words import split_words

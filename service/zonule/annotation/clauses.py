@@ -1,4 +1,4 @@
-"""Words → sentences and clauses: runs around one predicate each, found by punctuation where there is any and by
+"""Words → clauses: runs around one predicate each, found by punctuation where there is any and by
 subjects and predicates where there is none."""
 
 from bisect import bisect_left
@@ -7,15 +7,29 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from zonule.annotation.mentions import Clause, Mention
+from zonule.annotation.turns import Turns
 from zonule.lexicon import Lexicon
 
-SHORT_LINE = 55
-"""Characters; a line that is shorter ends its sentence, a longer one may be wrapped."""
 RAW_SENTENCE = 60
 """Words; a longer stretch without punctuation is taken for raw recognizer output."""
-LONGEST = 800
-"""Words; a longer stretch without punctuation is cut, wherever that falls."""
-ABBREVIATED = {"dr", "mr", "mrs", "ms", "prof", "no", "vs", "approx", "st"}
+UNBROKEN = 25
+"""Words; only in a longer sentence does a habit begin a clause without a mark before it."""
+ACTORS = frozenset({"i", "we", "you", "they", "he", "she"})
+"""Who may do something that no verb of the trade tells ("you want to see the wave")."""
+NEAR = 4
+"""Words before somebody who acts within which a conjunction leads the clause."""
+LOOSE = frozenset({"and", "or", "as", "that", "before", "after", "instead"})
+"""Conjunctions that begin a clause only where a subject follows them."""
+NOUNS_BEFORE = frozenset({"drug", "drug_class", "suture_material", "quantity"})
+"""Kinds behind which a verb in -s is a noun ("prednisolone drops", "two nylon sutures")."""
+PARTICLED = frozenset({"went", "goes", "gone", "put"})
+"""Verbs whose "in" is no preposition ("never went in | a second lens was placed")."""
+UNMARKED = frozenset({"put", "cut", "set", "split", "let", "spread", "shut"})
+"""Verbs that are the same in every tense: behind "and" they have that of the verb before."""
+RELATIVES = frozenset({"what", "how", "why", "if"})
+"""Words that lead the clause of somebody who acts."""
+SHORTENED = frozenset({"'s", "'re", "'d", "'ll", "'m"})
+"""Verbs shortened behind a pronoun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,41 +59,6 @@ def load_grammar(lexicon: Lexicon) -> Grammar:
     return Grammar(**{name: held.get(name, frozenset()) for name in Grammar.__dataclass_fields__})
 
 
-def split_sentences(text: str, words: Sequence[str], starts: Sequence[int], labels: frozenset[int]) -> list[int]:
-    """The first word of every sentence. `labels` are words that open a line of their own ("Surgeon: …")."""
-    firsts = [0]
-    line_start = 0
-    for i, word in enumerate(words):
-        if word == "\n":
-            length = starts[i] - line_start
-            blank = i + 1 < len(words) and text[starts[i] : starts[i + 1]].count("\n") > 1
-            before = words[i - 1] if i else "."
-            if before == "," and not blank:
-                line_start = starts[i] + 1
-                continue
-            if blank or length < SHORT_LINE or before in ".:;!?" or i + 1 in labels:
-                firsts.append(i + 1)
-            line_start = starts[i] + 1
-        elif word in ".!?;" and _ends_sentence(text, words, starts, i):
-            firsts.append(i + 1)
-    return _broken(sorted({f for f in firsts if f < len(words)}), len(words))
-
-
-def _broken(firsts: list[int], end: int) -> list[int]:
-    """No stretch is longer than LONGEST words, so that the time for a text grows with its length and no faster."""
-    bounds = [*firsts, end]
-    return [at for first, last in pairwise(bounds) for at in range(first, last, LONGEST)]
-
-
-def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: int) -> bool:
-    if words[i] != ".":
-        return True
-    before = words[i - 1] if i else ""
-    glued = i + 1 < len(words) and starts[i + 1] == starts[i] + 1 and text[starts[i] + 1].isalnum()
-    initial = len(before) == 1 and before.isalpha() and text[starts[i] - 1].isupper()
-    return not (glued or initial or before in ABBREVIATED)
-
-
 @dataclass(frozen=True, slots=True)
 class _Predicate:
     start: int
@@ -96,22 +75,39 @@ def find_clauses(
     """Clauses that cover all words, in order."""
     actions: dict[int, Mention] = {}
     heads: dict[int, int] = {}
+    nouns = {m.end for m in mentions if m.kind in NOUNS_BEFORE}
     for mention in mentions:
         if mention.kind == "action":
+            if mention.tense == "third" and mention.start in nouns:
+                continue
             actions.setdefault(mention.start, mention)
         elif mention.kind == "step" and words[mention.end - 1].endswith("ed"):
             actions.setdefault(mention.end - 1, replace(mention, start=mention.end - 1, tense="past"))
             heads[mention.start] = mention.end
         elif mention.kind not in ("cue", "word", "correction", "title"):
             heads[mention.start] = mention.end
+    turns = Turns(words, mentions, grammar.conjunction, grammar.preposition)
     clauses: list[Clause] = []
     for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=False)):
         predicates = _predicates(words, first, last, actions, grammar)
-        cuts = _cut(words, first, predicates, heads, grammar)
+        cuts = _cut(words, first, predicates, heads, grammar, turns)
         if last - first > RAW_SENTENCE:
             cuts = sorted({*cuts, *_cut_lists(words, predicates, cuts, last, heads, actions, grammar)})
+        verbs = [p.start for p in predicates]
+        if verbs:
+            cuts = turns.open_first(cuts, verbs[0], _subject_start(words, first, verbs[0], heads, grammar))
+        cuts = turns.open_habits(cuts, last) if last - first > UNBROKEN else cuts
+        cuts = turns.open_this_eye(cuts, last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
             tense, subject = _tense(words, start, end, actions, grammar)
+            before = clauses[-1] if clauses and clauses[-1].sentence == number else None
+            if (
+                before is not None
+                and tense == "past"
+                and words[start] in ("and", "or")
+                and words[start + 1] in UNMARKED
+            ):
+                tense = before.tense
             clauses.append(Clause(start, end, number, tense, subject))
     return clauses
 
@@ -125,19 +121,42 @@ def _predicates(
     while i < last:
         word = words[i]
         action = actions.get(i)
-        starts = word in grammar.auxiliary or (action is not None and action.tense in ("past", "third"))
+        starts = (word in grammar.auxiliary and not _is_noun(words, i, grammar)) or (
+            action is not None and action.tense in ("past", "third") and words[i - 1 : i] != ["to"]
+        )
+        end = 0
         if not starts and word in grammar.subject and i + 1 < last:
             following = i + 1
             while following < last and words[following] in grammar.adverb:
                 following += 1
             starts = following in actions or words[following : following + 1] == ["'ve"]
+            if not starts and _acts_unknown(words, i, following, last, grammar):
+                starts, end = True, following + 1
         if not starts:
             i += 1
             continue
-        end = _group_end(words, i, last, actions, grammar)
+        end = end or _group_end(words, i, last, actions, grammar)
         groups.append(_Predicate(i, end))
         i = max(end, i + 1)
     return groups
+
+
+def _is_noun(words: Sequence[str], i: int, grammar: Grammar) -> bool:
+    """ "In may" and "can opener" are no doubts."""
+    if words[i] == "can":
+        return words[i + 1 : i + 2] == ["opener"]
+    return words[i] == "may" and i > 0 and (words[i - 1] in grammar.preposition or words[i - 1].isdigit())
+
+
+def _acts_unknown(words: Sequence[str], i: int, following: int, last: int, grammar: Grammar) -> bool:
+    """Whether somebody does what no verb of the trade tells ("you want to see the wave")."""
+    if words[i] not in ACTORS or following >= last or (i > 0 and words[i - 1] in grammar.preposition):
+        return False
+    word = words[following]
+    if word in SHORTENED:
+        return True
+    closed = (grammar.preposition, grammar.conjunction, grammar.determiner, grammar.subject, grammar.auxiliary)
+    return word.isalpha() and len(word) > 1 and not any(word in known for known in closed)
 
 
 def _group_end(words: Sequence[str], i: int, last: int, actions: dict[int, Mention], grammar: Grammar) -> int:
@@ -158,14 +177,26 @@ def _cut(
     predicates: list[_Predicate],
     heads: dict[int, int],
     grammar: Grammar,
+    turns: Turns,
 ) -> list[int]:
     """Where clauses start: between two predicates, at the best of punctuation, conjunction and the later subject."""
     cuts = [first]
+    if predicates:
+        cuts += _led_by_subject(words, first, predicates[0], grammar)
     for before, after in pairwise(predicates):
         cut = _between(words, max(before.end, cuts[-1] + 1), after.start, heads, grammar)
         if cut is not None and cut > cuts[-1]:
-            cuts.append(cut)
+            cuts.append(turns.take_front(cut, before.end))
     return cuts
+
+
+def _led_by_subject(words: Sequence[str], first: int, verb: _Predicate, grammar: Grammar) -> list[int]:
+    """Where the first known verb has its own subject behind a comma ("drops start tomorrow, | and I'll see her")."""
+    near = range(verb.start + 1, max(first + 1, verb.start - NEAR), -1)
+    led = (i for i in near if words[i - 2 : i - 1] == [","] and words[i - 1] in grammar.conjunction)
+    return [i - 1 for i in led if words[i : i + 1] and (words[i] in grammar.subject or words[i][:2] in ("i'", "we"))][
+        :1
+    ]
 
 
 def _cut_lists(
@@ -211,7 +242,8 @@ def _stands_alone(
 
 def _between(words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar) -> int | None:
     weak = None
-    for i in range(end - 1, start - 1, -1):
+    end, acts = _who_acts(words, start, end, grammar)
+    for i in range(end - 1, (max(start, end - NEAR) if acts else start) - 1, -1):
         word = words[i]
         if word in ",:;()\n":
             return i + 1
@@ -222,22 +254,32 @@ def _between(words: Sequence[str], start: int, end: int, heads: dict[int, int], 
                 or following in grammar.determiner
                 or following in grammar.subject
                 or following in grammar.adverb
-                or word not in ("and", "or", "as", "that", "before", "after")
+                or word not in LOOSE
             ):
                 return i
             weak = weak if weak is not None else i
+    if acts:
+        return end - 1 if words[end - 1] in RELATIVES and end - 1 > start else end
     subject = _subject_start(words, start, end, heads, grammar)
-    if weak is not None and (subject is None or subject <= weak + 1):
+    if weak is not None and (subject is None or subject <= weak + 1 or (subject == end and end - weak <= 3)):
         return weak
     return subject
+
+
+def _who_acts(words: Sequence[str], start: int, end: int, grammar: Grammar) -> tuple[int, bool]:
+    """Where the clause of a predicate at `end` begins when a pronoun is its subject, and whether one is."""
+    at = end - 1 if end - 1 > start and words[end - 1] in grammar.subject else end
+    acts = words[at] in ACTORS or words[at] == "it" or (words[at] == "one" and words[at + 1] in grammar.modal)
+    return (at, True) if acts and words[at - 1] not in grammar.preposition else (end, False)
 
 
 def _subject_start(words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar) -> int | None:
     """The start of the noun phrase that ends right before `end`, found by its determiner or its own term."""
     for i in range(end - 1, max(start, end - 7) - 1, -1):
-        if words[i] in grammar.preposition and i + 1 < end and words[i] != "of":
+        if words[i] in grammar.preposition and i + 1 < end and words[i] != "of" and words[i - 1] not in PARTICLED:
             break
-        if words[i] in grammar.determiner and (i == start or words[i - 1] not in grammar.preposition):
+        governed = i > start and words[i - 1] in grammar.preposition and words[i - 2] not in PARTICLED
+        if words[i] in grammar.determiner and not governed:
             return i
     nearest = [h for h in range(start, end) if h in heads and end - heads[h] <= 2]
     return max(nearest) if nearest else (end if end > start else None)
@@ -257,7 +299,7 @@ def _tense(
         word = words[i]
         if word in grammar.subject and not subject:
             subject = word
-        if word in grammar.modal:
+        if word in grammar.modal and not _is_noun(words, i, grammar):
             return "modal", subject
         if word in grammar.auxiliary_past:
             tense = "past"
@@ -266,7 +308,7 @@ def _tense(
         action = actions.get(i)
         if action is None:
             continue
-        if action.tense == "past" and tense in ("none", "infinitive", "progressive"):
+        if action.tense == "past" and tense in ("none", "infinitive", "progressive") and words[i - 1 : i] != ["to"]:
             tense = "past"
         elif tense == "none" and (
             action.tense == "third" or (action.tense == "base" and _acts(words, start, i, grammar))

@@ -1,0 +1,45 @@
+"""Words → sentences, by punctuation and lines."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+SHORT_LINE = 55
+"""Characters; a line that is shorter ends its sentence, a longer one may be wrapped."""
+LONGEST = 800
+"""Words; a longer stretch without punctuation is cut, wherever that falls."""
+ABBREVIATED = {"dr", "mr", "mrs", "ms", "prof", "no", "vs", "approx", "st"}
+
+
+def split_sentences(text: str, words: Sequence[str], starts: Sequence[int], labels: frozenset[int]) -> list[int]:
+    """The first word of every sentence. `labels` are words that open a line of their own ("Surgeon: …")."""
+    firsts = [0]
+    line_start = 0
+    for i, word in enumerate(words):
+        if word == "\n":
+            length = starts[i] - line_start
+            blank = i + 1 < len(words) and text[starts[i] : starts[i + 1]].count("\n") > 1
+            before = words[i - 1] if i else "."
+            if before == "," and not blank:
+                line_start = starts[i] + 1
+                continue
+            if blank or length < SHORT_LINE or before in ".:;!?" or i + 1 in labels:
+                firsts.append(i + 1)
+            line_start = starts[i] + 1
+        elif word in ".!?;" and _ends_sentence(text, words, starts, i):
+            firsts.append(i + 1)
+    return _broken(sorted({f for f in firsts if f < len(words)}), len(words))
+
+
+def _broken(firsts: list[int], end: int) -> list[int]:
+    """No stretch is longer than LONGEST words, so that the time for a text grows with its length and no faster."""
+    bounds = [*firsts, end]
+    return [at for first, last in pairwise(bounds) for at in range(first, last, LONGEST)]
+
+
+def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: int) -> bool:
+    if words[i] != ".":
+        return True
+    before = words[i - 1] if i else ""
+    glued = i + 1 < len(words) and starts[i + 1] == starts[i] + 1 and text[starts[i] + 1].isalnum()
+    initial = len(before) == 1 and before.isalpha() and text[starts[i] - 1].isupper()
+    return not (glued or initial or before in ABBREVIATED)

@@ -1,0 +1,127 @@
+"""Where a sentence turns between what is usual, planned or long past and what was done to this eye.
+
+There clauses are cut once more, by the wording itself where no verb or punctuation shows it.
+"""
+
+from bisect import bisect_left
+from collections.abc import Sequence
+
+from zonule.annotation.mentions import Mention
+from zonule.vocabulary import Status
+
+FORMER = frozenset({Status.HISTORICAL, Status.HYPOTHETICAL})
+UNNAMED = frozenset({"cue", "word", "correction", "title", "quantity"})
+"""Kinds that name nothing of the trade."""
+TURNING = frozenset({"so", "but"})
+"""Conjunctions that begin a new clause even when the one before has no known verb."""
+NO_TURN = frozenset({"not", "just", "only", "quite", "all", "nothing", "or", "ever", "and"})
+"""Words before "so" or "but" that make it no conjunction ("and so on", "all but")."""
+OPENERS = frozenset({"one", "you", "we", "i", "people", "some", "most", "many", "others", "there", "whoever", "anyone"})
+"""Words that begin a habit which is a clause of its own."""
+LEADING = frozenset(
+    {"what", "how", "why", "if", "is", "was", "are", "were", "be", "been", "not", "the", "a", "i", "we"}
+)
+"""Words before a habit that belong to its clause."""
+PAUSES = frozenset({",", ":", ";"})
+
+
+class Turns:
+    """The wording of one text that turns it; places count words."""
+
+    def __init__(
+        self,
+        words: Sequence[str],
+        mentions: Sequence[Mention],
+        conjunctions: frozenset[str],
+        prepositions: frozenset[str],
+    ) -> None:
+        cued = [(m, m.cue) for m in mentions if m.cue is not None]
+        self._words = words
+        self._conjunctions = conjunctions
+        self._anchors = [m for m, cue in cued if cue.anchor]
+        self._apart = [m.start for m, cue in cued if cue.status not in (None, Status.NOT_DONE)]
+        self._former = [
+            m.start for m, cue in cued if cue.status in FORMER and cue.scope == "clause" and cue.direction != "backward"
+        ]
+        self._named = [m.start for m in mentions if m.kind not in UNNAMED]
+        self._eyes = {m.end: m.start for m in mentions if m.kind == "eye"}
+        self._habits = [m for m, cue in cued if cue.scope == "frame"]
+        self._fronts = {m.end: m.start for m in self._habits}
+        self._fronts |= {
+            m.end: m.start - 1 for m in mentions if m.kind == "anesthesia" and words[m.start - 1 : m.start] == ["under"]
+        }
+        others = [m for m, cue in cued if cue.status is Status.OTHER_EYE]
+        self._fronts |= {m.end: m.start - 2 for m in others if words[m.end + 1 : m.end + 2] == ["had"] and m.start > 1}
+        self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
+        self._prepositions = prepositions
+
+    def take_front(self, cut: int, least: int) -> int:
+        """The cut before a habit that leads its clause ("… | in general I take more vacuum")."""
+        cut = max(self._within.get(cut, cut), least)
+        front = self._fronts.get(cut, cut)
+        led = self._words[cut] not in self._conjunctions and self._words[front - 1] not in self._prepositions
+        return front if front > least and led else cut
+
+    def open_first(self, cuts: list[int], verb: int, subject: int | None) -> list[int]:
+        """A cut before the first known verb where the words before it tell something else.
+
+        "He often rubs his eyes, so | a suture was placed", "previous vitrectomy | the bottle was lowered".
+        """
+        first = cuts[0]
+        if not _any_between(self._apart, first, verb):
+            return cuts
+        for i in range(verb - 1, first + 1, -1):
+            if self._words[i] == ":" or self._turns(i):
+                return sorted({*cuts, i + (self._words[i] == ":")})
+        told = subject is not None and first < subject < verb and _any_between(self._former, first, subject)
+        return sorted({*cuts, subject}) if subject and told and _any_between(self._named, first, subject) else cuts
+
+    def _turns(self, i: int) -> bool:
+        return self._words[i] in TURNING and self._words[i - 1] not in NO_TURN
+
+    def open_habits(self, cuts: list[int], last: int) -> list[int]:
+        """Cuts before habits that begin right behind what was done ("… incision temporally | one may also …")."""
+        found = set(cuts)
+        for habit in self._habits[bisect_left(self._habits, cuts[0], key=_begins) :]:
+            if habit.start >= last:
+                break
+            bound = cuts[bisect_left(cuts, habit.start + 1) - 1]
+            before = self._words[habit.start - 1]
+            led = before in self._conjunctions or before in self._prepositions or before in LEADING
+            opens = habit.end - habit.start > 1 and self._words[habit.start] in OPENERS
+            if opens and not led and _any_between(self._named, bound, habit.start):
+                found.add(habit.start)
+        return sorted(found)
+
+    def open_this_eye(self, cuts: list[int], last: int, verbs: Sequence[int]) -> list[int]:
+        """Cuts where talk of habits, plans and other days turns to this eye ("… next month | right eye today …")."""
+        found = set(cuts)
+        for anchor in self._anchors[bisect_left(self._anchors, cuts[0], key=_begins) :]:
+            if anchor.start >= last:
+                break
+            bound = bisect_left(cuts, anchor.start + 1) - 1
+            end = cuts[bound + 1] if bound + 1 < len(cuts) else last
+            opening = self._eyes.get(anchor.start, anchor.start)
+            if opening - cuts[bound] < 2 or not _any_between(self._apart, cuts[max(0, bound - 1)], opening):
+                continue
+            before = self._words[opening - 1]
+            if anchor.end == end < last and self._words[end] not in self._conjunctions and before not in PAUSES:
+                found.discard(end)
+            elif not (before in PAUSES or before in TURNING or self._goes_on(anchor, end, verbs)):
+                continue
+            found.add(opening - (before in TURNING))
+        return sorted(found)
+
+    def _goes_on(self, anchor: Mention, end: int, verbs: Sequence[int]) -> bool:
+        """Whether a verb follows an anchor in its clause; behind "today" anything that is named will do."""
+        verb = _any_between(verbs, anchor.end, end)
+        of_the_day = anchor.cue is not None and anchor.cue.direction == "forward"
+        return verb or (of_the_day and _any_between(self._named, anchor.end, end))
+
+
+def _begins(mention: Mention) -> int:
+    return mention.start
+
+
+def _any_between(places: Sequence[int], start: int, end: int) -> bool:
+    return bisect_left(places, start) < bisect_left(places, end)
