@@ -75,14 +75,14 @@ def _code_near(reading: Reading, anchor: Mention) -> Mention | None:
         *range(anchor.start - 1, max(first, anchor.start - 7) - 1, -1),
         *range(anchor.end, min(last, anchor.end + 3)),
     ]:
-        word = _code_at(reading, i)
+        word = code_at(reading, i)
         if word is not None:
             return word
     return None
 
 
-def _code_at(reading: Reading, i: int) -> Mention | None:
-    """Letters and digits written together, or spelled letters before a number ("m 3")."""
+def code_at(reading: Reading, i: int) -> Mention | None:
+    """A model's name at a word: letters and digits written together, or spelled letters before a number ("m 3")."""
     word = _chunk(reading, i)
     if word.end - word.start > 1 and CODE.match(as_said(reading, word)):
         known = any(

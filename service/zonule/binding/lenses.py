@@ -5,15 +5,14 @@ from dataclasses import replace
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
-from zonule.binding.distance import measure
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import lens_near, prefix_of
 from zonule.binding.lens_names import IDENTIFIERS, as_said, bind_names, compact, is_letter
-from zonule.binding.reading import Reading, around, nearest
-from zonule.binding.sections import Section, section_at
+from zonule.binding.lens_numbers import bind_numbers
+from zonule.binding.reading import Reading, around
+from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
-NUMBERS = {"power_d": "diopter", "cylinder_d": "diopter", "axis_deg": "degrees", "target_refraction_d": "diopter"}
 SKIPPED = frozenset(
     {
         "number",
@@ -37,8 +36,6 @@ SKIPPED = frozenset(
         "-",
     }
 )
-TORIC = frozenset({"toric"})
-LIMIT = 9.0
 
 
 def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -66,7 +63,7 @@ def _speaks_of_lens(reading: Reading) -> bool:
 
 
 def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    yield from _numbers(reading, sections)
+    yield from bind_numbers(reading, sections)
     yield from _identifiers(reading)
     yield from bind_names(reading)
     yield from _expiry(reading)
@@ -79,82 +76,6 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for material in reading.of("lens_material"):
         if lens_near(reading, material.mention):
             yield found(f"{prefix_of(reading, material.mention)}.material", material.mention.id, material)
-
-
-def _numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    fields = [a for a in reading.of("lens_field") if a.mention.id in NUMBERS]
-    lenses = [a for a in reading.of("thing", "lens_type") if a.mention.id == "lens" or a.mention.kind == "lens_type"]
-    distance = measure(reading, [*fields, *lenses])
-    for value in reading.of("quantity"):
-        quantity = value.mention.quantity
-        if quantity is None or not isinstance(quantity.value, float | int) or quantity.limit == "range":
-            continue
-        section = section_at(sections, value.mention.start)
-        if section is not None and section.field == "plan":
-            continue
-        head = _field_of(reading, value, fields, lenses, distance)
-        if head is not None:
-            slot, owner = head
-            yield found(f"{prefix_of(reading, value.mention)}.{slot}", float(quantity.value), value, owner)
-
-
-def _field_of(reading: Reading, value: Asserted, fields: list[Asserted], lenses: list[Asserted], distance):  # type: ignore[no-untyped-def]
-    mention = value.mention
-    fitting = [
-        f
-        for f in around(fields, mention.start)
-        if _accepts(reading, f.mention, mention) and not _parted(reading, f.mention, mention)
-    ]
-    claiming = [f for f in fitting if 0 <= mention.start - f.mention.end <= 2]
-    field = claiming[-1] if claiming else nearest(fitting, mention, distance, LIMIT)
-    lens = nearest(lenses, mention, distance, LIMIT * 1.6)
-    if field is not None and field.mention.id == "axis_deg" and not _axis_of_lens(reading, mention):
-        return None
-    if field is not None and (lens is None or distance(field.mention, mention) <= distance(lens.mention, mention) + 4):
-        return field.mention.id, field
-    if mention.id == "diopter" and lens is not None:
-        return "power_d", lens
-    if mention.id == "number" and lens is not None and _signed(reading, mention):
-        return "power_d", lens
-    if mention.id == "degrees" and lens is not None and any(a.mention.id in TORIC for a in reading.of("lens_type")):
-        sentence = reading.between(*reading.sentence(mention.start))
-        if any(a.mention.id in TORIC for a in sentence):
-            return "axis_deg", lens
-    return None
-
-
-def _axis_of_lens(reading: Reading, value: Mention) -> bool:
-    """An axis is the lens's where a toric lens is spoken of, or a lens in the same sentence."""
-    if any(a.mention.id in TORIC for a in reading.of("lens_type")) or any(
-        a.mention.id == "cylinder_d" for a in reading.of("lens_field")
-    ):
-        return True
-    return any(a.mention.key == "thing:lens" for a in reading.between(*reading.sentence(value.start)))
-
-
-def _parted(reading: Reading, field: Mention, value: Mention) -> bool:
-    """ "18.5 diopters, cylinder 3": a field behind a comma does not reach back."""
-    return field.start >= value.end and bool(set(reading.gap(value.end, field.start)) & set(",.;"))
-
-
-def _accepts(reading: Reading, field: Mention, value: Mention) -> bool:
-    if NUMBERS[field.id] == value.id:
-        return True
-    if value.id != "number" or not 0 <= value.start - field.end <= 3:
-        return False
-    near = reading.between(max(0, field.start - 7), field.end + 7)
-    machine = any(a.mention.kind in ("parameter", "phase") and a.mention.start != field.start for a in near)
-    return field.id != "power_d" or not machine
-
-
-def _signed(reading: Reading, mention: Mention) -> bool:
-    """Whether a number has a sign of its own ("+21.5"), not the hyphen of a code ("QO-75")."""
-    text = reading.annotation.aligned.text
-    quantity = mention.quantity
-    at = quantity.start if quantity is not None else reading.annotation.starts[mention.start]
-    if text[at] not in "+-":
-        at -= 1
-    return at >= 0 and text[at] in "+-" and (at == 0 or text[at - 1] in " ,:\n(")
 
 
 def _identifiers(reading: Reading) -> Iterator[Found]:

@@ -1,0 +1,225 @@
+"""Power, cylinder, axis and target of a lens: by the field that names them, else the power by what stands beside it."""
+
+from collections.abc import Callable, Iterator, Sequence
+
+from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
+from zonule.binding.found import Found, found
+from zonule.binding.lens_fates import prefix_of
+from zonule.binding.lens_names import code_at
+from zonule.binding.reading import Reading
+from zonule.binding.runs import Toll, pair_row
+from zonule.binding.sections import Section, section_at
+from zonule.vocabulary import Status
+
+UNIT = {"power_d": "diopter", "cylinder_d": "diopter", "axis_deg": "degrees", "target_refraction_d": "diopter"}
+BOUNDS = {
+    "power_d": (-20.0, 45.0),
+    "cylinder_d": (0.25, 15.0),
+    "axis_deg": (0.0, 180.0),
+    "target_refraction_d": (-10.0, 5.0),
+}
+"""What each can be at all, in its unit; lenses are made in steps of a quarter. Common practice, no source."""
+WEAKEST = 4.0
+"""Diopters; a weaker lens is told with its sign."""
+BARE = (5.0, 36.0)
+"""Diopters that a number without sign, point or unit may mean right beside a lens."""
+FAR = 6.0
+ANCHOR_REACH = 14
+BEHIND_REACH = 5
+BARE_REACH = 3
+TURN_REACH = 10
+BARE_GAP = 3
+TOLLS = {",": 1.5, ".": 7.0, ";": 5.0, "\n": 2.0, "and": 1.5, ":": 0.2, "-": 0.2, "(": 0.2}
+LIGHT = frozenset(
+    {
+        "of", "is", "was", "a", "an", "the", "at", "to", "be", "by", "plus", "sphere", "set", "on", "in", "about", ":",
+        ",", "(",
+    }
+)  # fmt: skip
+FIELDS = frozenset({"model", "manufacturer", "serial_number", "lot_number"})
+EYE_ERRORS = frozenset(
+    {"astigmatism", "myopia", "hyperopia", "hypermetropia", "refraction", "myope", "myopic", "hyperopic", "glasses"}
+)
+"""Words right behind diopters that make them the eye's and not a lens's."""
+TORIC = "toric"
+
+
+def bind_numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """The numbers of each lens; the slot is `lens.FIELD`, or the one of its fate."""
+    values = [v for v in reading.of("quantity") if _is_candidate(reading, v, sections)]
+    bound = dict(_by_field(reading, values))
+    for value in values:
+        head = bound.get(value.mention.start)
+        slot = head.mention.id if head is not None else ""
+        if head is None:
+            slot, head = _by_anchor(reading, value.mention)
+        quantity = value.mention.quantity
+        if head is not None and quantity is not None and isinstance(quantity.value, float | int):
+            yield found(f"{prefix_of(reading, value.mention)}.{slot}", float(quantity.value), value, head)
+
+
+def _is_candidate(reading: Reading, value: Asserted, sections: list[Section]) -> bool:
+    quantity = value.mention.quantity
+    if quantity is None or not isinstance(quantity.value, float | int) or quantity.limit == "range":
+        return False
+    if value.mention.id not in ("diopter", "degrees", "number"):
+        return False
+    if not EYE_ERRORS.isdisjoint(reading.words[value.mention.end : value.mention.end + 4]) and not _fielded(
+        reading, value.mention
+    ):
+        return False
+    section = section_at(sections, value.mention.start)
+    return section is None or section.field != "plan"
+
+
+def _fielded(reading: Reading, value: Mention) -> bool:
+    """Whether a field of the lens stands right before a value."""
+    near = reading.between(max(0, value.start - 3), value.start)
+    return any(a.mention.kind == "lens_field" and a.mention.id in UNIT for a in near)
+
+
+def _by_field(reading: Reading, values: Sequence[Asserted]) -> Iterator[tuple[int, Asserted]]:
+    fields = [a for a in reading.of("lens_field") if a.mention.id in UNIT]
+    fields = [f for f in fields if f.mention.id != "axis_deg" or _axis_of_lens(reading, f.mention)]
+    row: list[tuple[Asserted, bool]] = []
+    members = [*((f, True) for f in fields), *((v, False) for v in values)]
+    for item, noun in sorted(members, key=lambda m: (m[0].mention.start, m[0].mention.end)):
+        if row and item.mention.start - row[-1][0].mention.end > 2 * FAR:
+            yield from _paired(reading, row)
+            row = []
+        row.append((item, noun))
+    yield from _paired(reading, row)
+
+
+def _paired(reading: Reading, row: list[tuple[Asserted, bool]]) -> Iterator[tuple[int, Asserted]]:
+    def cost(field: Asserted, value: Asserted, used: bool) -> float | None:
+        price = _price(reading, field.mention, value.mention)
+        return None if price is None else price + (FAR if used else 0.0)
+
+    for value, field in pair_row(row, cost, Toll(0.5, FAR + 1)):
+        yield value.mention.start, field
+
+
+def _price(reading: Reading, field: Mention, value: Mention) -> float | None:
+    if value.id not in (UNIT[field.id], "number") or not _possible(field.id, value):
+        return None
+    if value.start < field.start:
+        gap = reading.gap(value.end, field.start)
+        near = len(gap) <= 1 and set(gap) <= LIGHT - {",", ":", "("} and value.id != "number"
+        return 0.5 + len(gap) if near and field.id != "target_refraction_d" else None
+    gap = tuple(reading.words[i] for i in range(field.end, value.start) if i not in reading.dead_words)
+    if value.id == "number" and (len(gap) > BARE_GAP or (field.id == "power_d" and _of_machine(reading, field))):
+        return None
+    if len(gap) > 4 * FAR:
+        return None
+    far = sum(TOLLS.get(word, 0.3 if word in LIGHT else 1.0) for word in gap)
+    return far if far <= FAR else None
+
+
+def _possible(field: str, value: Mention) -> bool:
+    """Whether a number can be the value of a field."""
+    amount = value.quantity.value if value.quantity is not None else None
+    if not isinstance(amount, float | int):
+        return False
+    low, high = BOUNDS[field]
+    return low <= amount <= high and (field == "axis_deg" or (amount * 4) % 1 == 0 or value.id == "diopter")
+
+
+def _of_machine(reading: Reading, power: Mention) -> bool:
+    """Whether "power" stands among the settings of the machine."""
+    near = reading.between(max(0, power.start - 7), power.end + 7)
+    return any(a.mention.kind in ("parameter", "phase") and a.mention.start != power.start for a in near)
+
+
+def _axis_of_lens(reading: Reading, field: Mention) -> bool:
+    """An axis is the lens's where a toric lens is spoken of, or a lens in the same sentence."""
+    if any(a.mention.id == TORIC for a in reading.of("lens_type")) or any(
+        a.mention.id == "cylinder_d" for a in reading.of("lens_field")
+    ):
+        return True
+    return any(a.mention.key == "thing:lens" for a in reading.between(*reading.sentence(field.start)))
+
+
+def _by_anchor(reading: Reading, value: Mention) -> tuple[str, Asserted | None]:
+    """The power told beside a lens without the word; an angle beside a toric lens is its axis."""
+    if value.id == "degrees":
+        return "axis_deg", _turned_to(reading, value) if _possible("axis_deg", value) else None
+    if not _possible("power_d", value):
+        return "", None
+    amount = float(value.quantity.value) if value.quantity is not None else 0.0
+    signed = is_signed(reading, value)
+    if value.id == "diopter" or signed:
+        if abs(amount) < WEAKEST and not signed:
+            return "", None
+        return "power_d", _anchor(reading, value, ANCHOR_REACH, lambda gap: "." not in gap and ";" not in gap)
+    pointed = "." in _said(reading, value)
+    if not BARE[0] <= amount <= BARE[1] or (amount * 2) % 1 or _of_machine(reading, value):
+        return "", None
+    if not pointed and not _placed(reading, value):
+        return "", None
+    return "power_d", _anchor(reading, value, BARE_REACH, lambda gap: set(gap) <= LIGHT)
+
+
+def _turned_to(reading: Reading, value: Mention) -> Asserted | None:
+    """ "Rotated to 171 degrees": what turned a toric lens to an axis; "by ten degrees" is no axis."""
+    if not any(a.mention.id == TORIC for a in reading.of("lens_type")) and not any(
+        a.mention.id == "cylinder_d" for a in reading.of("lens_field")
+    ):
+        return None
+    if reading.words[max(0, value.start - 1)] not in ("to", "at", "on", "onto"):
+        return None
+    first, _ = reading.sentence(value.start)
+    near = reading.between(max(first, value.start - TURN_REACH), value.start)
+    turns = [a for a in near if a.mention.key == "action:rotate"]
+    other = [a for a in near if a.mention.kind in ("step", "incision_kind") or a.mention.key == "thing:axis"]
+    return turns[-1] if turns and not any(o.mention.start > turns[-1].mention.start for o in other) else None
+
+
+def _placed(reading: Reading, value: Mention) -> bool:
+    """Whether the place or the number of a lens stands right behind a bare number ("lens 21 in the bag")."""
+    before = [a.mention for a in reading.between(max(0, value.start - 6), value.start)]
+    if any(m.kind == "implant" or (m.key == "lens_field:model" and m.end + 2 >= value.start) for m in before):
+        return False
+    behind = reading.between(value.end, value.end + 3)
+    return any(a.mention.kind in ("lens_location", "lens_field") for a in behind)
+
+
+def _anchor(reading: Reading, value: Mention, reach: int, allows: Callable[[tuple[str, ...]], bool]) -> Asserted | None:
+    """What of a lens stands nearest to a value: the lens, its type, model, place or number."""
+    anchors = _anchors(reading, value, reach)
+    before = [a for a in anchors if a.mention.end <= value.start and value.start - a.mention.end <= reach]
+    if before and allows(reading.gap(before[-1].mention.end, value.start)):
+        return before[-1]
+    behind = [a for a in anchors if value.end <= a.mention.start <= value.end + min(reach, BEHIND_REACH)]
+    if behind and not {".", ";"} & set(reading.gap(value.end, behind[0].mention.start)):
+        return behind[0]
+    return None
+
+
+def _anchors(reading: Reading, value: Mention, reach: int) -> list[Asserted]:
+    named = [
+        a
+        for a in reading.between(max(0, value.start - reach - 6), value.end + BEHIND_REACH + 1)
+        if a.mention.kind in ("lens_type", "lens_location", "lens_material")
+        or a.mention.key == "thing:lens"
+        or (a.mention.kind == "lens_field" and a.mention.id in FIELDS)
+    ]
+    codes = (code_at(reading, i) for i in range(max(0, value.start - 4), value.start))
+    coded = [Asserted(code, Status.DONE) for code in codes if code is not None]
+    return sorted([*named, *coded], key=lambda a: (a.mention.start, a.mention.end))
+
+
+def is_signed(reading: Reading, mention: Mention) -> bool:
+    """Whether a number has a sign of its own ("+21.5"), not the hyphen of a code ("QO-75")."""
+    text = reading.annotation.aligned.text
+    quantity = mention.quantity
+    at = quantity.start if quantity is not None else reading.annotation.starts[mention.start]
+    if text[at] not in "+-":
+        at -= 1
+    return at >= 0 and text[at] in "+-" and (at == 0 or text[at - 1] in " ,:\n(")
+
+
+def _said(reading: Reading, value: Mention) -> str:
+    quantity = value.quantity
+    return reading.annotation.aligned.text[quantity.start : quantity.end] if quantity is not None else ""
