@@ -3,10 +3,15 @@
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from hashlib import sha256
+from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 from running_service import API, OPEN, ROUTINE, Service, kept, running, signed
+
+from zonule.casework import Given
+from zonule.dictation import read_text
+from zonule.web.reading_room import ReadingRoom
 
 
 @pytest.fixture(scope="module")
@@ -266,3 +271,27 @@ def test_an_administrator_keeps_the_users(service: Service) -> None:
     assert "password" not in str(administrator.get(f"{API}/users").json())
     short = administrator.post(f"{API}/users", json={**body, "name": "other", "password": "short"})
     assert (short.status_code, "short" in short.text.replace("shorten", "")) == (422, False)
+
+
+def test_an_accepted_proposal_is_read_with_from_then_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also in another worker process, which only sees that the folder changed; a folder that broke changes nothing."""
+    monkeypatch.setenv("ZONULE_LEXICON", str(tmp_path / "unit"))
+    (tmp_path / "unit").mkdir()
+    words = "Left eye phacoemulsification under harrow drops, lens implanted."
+    with running(tmp_path) as service:
+        service.app.state.reading_room = ReadingRoom(service.app.state.metrics)
+        other = ReadingRoom(service.app.state.metrics)
+        author, administrator = service.client("author"), service.client("administrator")
+        body = {"kind": "answer", "heard": "harrow drops", "reading": "anesthesia=topical"}
+        proposal = author.post(f"{API}/corrections", json=body).json()["proposal"]
+        before = author.post(f"{API}/readings", json={"dictation": words}).json()["record"]["anesthesia"]
+        decided = administrator.post(f"{API}/proposals/{proposal}", json={"accept": True})
+        again = administrator.post(f"{API}/proposals/{proposal}", json={"accept": False})
+        after = author.post(f"{API}/readings", json={"dictation": words}).json()["record"]["anesthesia"]
+        monkeypatch.setattr("zonule.web.reading_room.LOOK_EVERY_S", 0.0)
+        elsewhere = other.work(read_text(words), Given()).record.anesthesia
+        (tmp_path / "unit" / "learned.toml").write_text("[[term]", "utf-8")
+        broken = other.work(read_text(words), Given()).record.anesthesia
+    assert (before, decided.status_code, decided.json()["accepted"], again.status_code) == ([], 200, True, 422)
+    assert [fact["value"] for fact in after] == ["topical"]
+    assert ([fact.value for fact in elsewhere], broken) == (["topical"], elsewhere)

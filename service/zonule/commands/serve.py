@@ -3,13 +3,14 @@
 import argparse
 import ipaddress
 import os
+import ssl
 import sys
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from zonule.errors import InputError
-from zonule.settings import store_url
+from zonule.settings import lexicon_folders, store_url
 
 if TYPE_CHECKING:
     from zonule.commands import Commands
@@ -54,6 +55,7 @@ def run(options: argparse.Namespace) -> int:
     """Serves until it is stopped. Raises InputError for settings that are not safe."""
     settings = settings_of(options)
     refuse_unsafe(options, users=_count_users(settings, options))
+    _check_lexicon()
     _serve(options, settings)
     return 0
 
@@ -85,6 +87,8 @@ def refuse_unsafe(options: argparse.Namespace, *, users: int) -> None:
     for path in (options.tls_cert, options.tls_key):
         if path and not Path(path).is_file():
             raise InputError(f"zonule serve: expected a PEM file, got {path!r}, which is none; check the name.")
+    if options.tls_cert:
+        _check_certificate(options.tls_cert, options.tls_key)
     if is_loopback(options.host):
         return
     if not (options.tls_cert or options.behind_proxy):
@@ -94,6 +98,16 @@ def refuse_unsafe(options: argparse.Namespace, *, users: int) -> None:
         )
     if not users:
         raise InputError(f"zonule serve: expected users before it listens on {options.host!r}, got none.\n{FIRST_USER}")
+
+
+def _check_certificate(certificate: str, key: str) -> None:
+    try:
+        ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(certificate, key)
+    except (ssl.SSLError, OSError) as fault:
+        raise InputError(
+            "zonule serve: expected a certificate and its private key without a password, got files that do not fit "
+            "together; check --tls-cert and --tls-key."
+        ) from fault
 
 
 def is_loopback(host: str) -> bool:
@@ -118,6 +132,13 @@ def _count_users(settings: "ServiceSettings", options: argparse.Namespace) -> in
     if not users and is_loopback(options.host):
         sys.stdout.write(FIRST_USER)
     return users
+
+
+def _check_lexicon() -> None:
+    """A lexicon that is broken is told of here, in one sentence, and not by each worker."""
+    from zonule.pipeline import Reader
+
+    Reader(*lexicon_folders())
 
 
 def _serve(options: argparse.Namespace, settings: "ServiceSettings") -> None:

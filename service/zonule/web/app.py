@@ -80,8 +80,7 @@ def create_worker_app() -> FastAPI:
 @asynccontextmanager
 async def _life(app: FastAPI) -> AsyncIterator[None]:
     room = getattr(app.state, "reading_room", None) or ReadingRoom(app.state.metrics)
-    app.state.reading_room, app.state.reader, app.state.requirements = room, room.reader, room.requirements
-    app.state.known_names = known_names(room)
+    app.state.reading_room, app.state.known_names = room, known_names(room)
     with open_store(app.state.settings.store) as store:
         app.state.store = store
         tidying = asyncio.create_task(_tidy(store))

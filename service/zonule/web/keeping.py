@@ -9,6 +9,7 @@ from dataclasses import replace as changed
 
 from starlette.requests import Request
 
+from zonule import learning
 from zonule.answers import KINDS
 from zonule.case_data import CaseData
 from zonule.casework import Casework, Given
@@ -136,8 +137,12 @@ def add_addendum(request: Request, note_id: str, text: str) -> Note:
 
 
 def decide_proposal(request: Request, proposal: str, *, accept: bool) -> Proposal:
-    """What the unit makes of a proposal; an accepted one is read with from now on."""
-    decided: Proposal = request.app.state.store.corrections.decide(proposal, accept, user_name(request))
+    """What the unit makes of a proposal; an accepted one is read with from now on, in every worker process."""
+    store = request.app.state.store
+    (learning.accept if accept else learning.refuse)(store, proposal, user_name(request))
+    if accept:
+        request.app.state.reading_room.reload()
+    decided: Proposal = store.corrections.get(proposal)
     return decided
 
 

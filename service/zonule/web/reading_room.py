@@ -1,5 +1,6 @@
 """The reader of the service: built once, used by all requests, built anew when the unit's lexicon changes."""
 
+import logging
 import threading
 import time
 from datetime import date
@@ -8,18 +9,20 @@ from zonule.answers import answerable_slots
 from zonule.case_data import CaseData
 from zonule.casework import Casework, Given, load_all_requirements, work_case
 from zonule.dictation import Dictation
-from zonule.errors import InputError
+from zonule.errors import InputError, LexiconError
 from zonule.export import RENDERERS
 from zonule.labels import LensLabel
 from zonule.lexicon import Lexicon
 from zonule.pipeline import Reader
-from zonule.requirements import Requirements
-from zonule.settings import lexicon_folders
+from zonule.settings import clinic_folder, lexicon_folders
 from zonule.web.metrics import Metrics
 from zonule.web.problems import ProblemError
 
+log = logging.getLogger("zonule.service")
 AT_ONCE = 2
 """Readings under way at the same time; more only wait for each other."""
+LOOK_EVERY_S = 2.0
+"""How often the unit's folder is looked at for changes."""
 PATIENCE_S = 30.0
 """How long a reading waits for its turn."""
 
@@ -30,12 +33,30 @@ class ReadingRoom:
     def __init__(self, metrics: Metrics) -> None:
         self._metrics = metrics
         self._turns = threading.BoundedSemaphore(AT_ONCE)
+        self._renewing = threading.Lock()
         self.reload()
 
     def reload(self) -> None:
         """Builds the reader and the requirements from the folders as they are now."""
-        self.reader = Reader(*lexicon_folders())
-        self.requirements: Requirements = load_all_requirements()
+        self._state, self._looked = _state_of_unit_folder(), time.monotonic()
+        reader, requirements = Reader(*lexicon_folders()), load_all_requirements()
+        self.reader, self.requirements = reader, requirements
+
+    def refresh(self) -> None:
+        """Reloads when somebody, here or in another process, has changed the unit's own lexicon.
+
+        A folder that became broken leaves the reader as it was: the log says so.
+        """
+        if time.monotonic() - self._looked < LOOK_EVERY_S or not self._renewing.acquire(blocking=False):
+            return
+        try:
+            self._looked = time.monotonic()
+            if _state_of_unit_folder() != self._state:
+                self.reload()
+        except LexiconError as fault:
+            log.error("lexicon of the unit not reloaded: %s", fault)
+        finally:
+            self._renewing.release()
 
     @property
     def lexicon(self) -> Lexicon:
@@ -48,6 +69,7 @@ class ReadingRoom:
             raise ProblemError(503, "Too many readings at once; try again in a moment.", {"retry-after": "5"})
         began = time.perf_counter()
         try:
+            self.refresh()
             return work_case(self.reader, self.requirements, dictation, given)
         except RecursionError as fault:
             raise InputError("The dictation: expected plain text, got one nested too deeply; shorten it.") from fault
@@ -68,6 +90,13 @@ def known_names(room: ReadingRoom) -> frozenset[str]:
             *LensLabel.model_fields,
         )
     )
+
+
+def _state_of_unit_folder() -> tuple[tuple[str, int, int], ...]:
+    """Name, time and size of every file of the unit's own lexicon."""
+    folder = clinic_folder()
+    files = sorted(folder.rglob("*.toml")) if folder and folder.is_dir() else []
+    return tuple((str(file), file.stat().st_mtime_ns, file.stat().st_size) for file in files)
 
 
 def today() -> date:
