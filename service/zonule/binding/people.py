@@ -1,4 +1,4 @@
-"""Names and numbers of patient and team, taken from the words behind their labels."""
+"""Names and numbers of patient and team, taken from the words behind their labels or from what is said of them."""
 
 import re
 from bisect import bisect_left
@@ -7,51 +7,73 @@ from collections.abc import Iterator
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
+from zonule.binding.names import ACTS, LONGEST, NOBODY, is_name, name_before, name_from
 from zonule.binding.reading import Reading
+from zonule.binding.roles import LAY, find_roles
 from zonule.binding.sections import SAYS, Section
 from zonule.vocabulary import Status
 
-PARTICLES = frozenset({"de", "van", "von", "der", "den", "la", "le", "al", "bin", "ap", "del", "di", "da", "o'", "mac"})
-NOBODY = frozenset(
-    {"none", "nil", "no", "myself", "me", "same", "as", "not", "unknown", "x", "self", "nobody", "alone"}
-)
-LAY = frozenset({"mr", "mrs", "ms", "miss", "mister", "missus", "master"})
+OTHERS = frozenset(
+    {
+        "by", "list", "under", "with", "from", "to", "surgeon", "assistant", "supervised", "husband", "wife",
+        "daughter", "son", "mother", "father", "partner", "brother", "sister", "niece", "nephew", "carer", "gp",
+        "optometrist", "optician", "colleague", "see", "sees", "seen", "ask", "asked", "call", "called", "thank",
+    }
+)  # fmt: skip
+"""Words before a title that make the person somebody else than the patient."""
 HEAD = 9
 """Words at the head within which "dictation for NAME" names the patient."""
 OPENING = 40
 """Words at the head of a dictation in which a name with a lay title is the patient's."""
-LONGEST = 4
-LONGEST_RAW = 2
-"""Words of a name in text without capitals, where nothing shows its end: given name and surname."""
+LEAST_NUMBER = 5
+"""Characters of the shortest number that is the patient's where the label may mean a place on the list."""
 
 
 def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Names of people, and the hospital number."""
+    named: set[str] = set()
+    roles = list(find_roles(reading, sections))
+    acts = {role.act for role in roles}
     for section in sections:
+        if section.label.start in acts:
+            continue
         if section.field.startswith("team.") or section.field == "patient.name":
             name = _name(reading, section)
             if name is not None:
+                named.add(section.field)
                 yield found(section.field, _said(reading, name), Asserted(name, Status.DONE))
         elif section.field == "patient.hospital_number":
             number = _number(reading, section)
             if number is not None:
-                text = re.sub(r"\s+", "", _said(reading, number))
-                yield found(section.field, text, Asserted(number, Status.DONE))
-    if not any(s.field == "patient.name" and _name(reading, s) for s in sections):
+                yield _as_number(reading, number)
+        elif section.field == "anesthesia":
+            name = _anesthetist(reading, section)
+            if name is not None:
+                named.add("team.anesthetist")
+                yield found("team.anesthetist", _said(reading, name), Asserted(name, Status.DONE))
+    for role in roles:
+        if role.slot not in named:
+            yield found(role.slot, _said(reading, role.person.mention), role.person)
+    if "patient.name" not in named:
         yield from _unlabeled(reading, sections)
+
+
+def _as_number(reading: Reading, number: Mention) -> Found:
+    text = re.sub(r"\s+", "", _said(reading, number))
+    return found("patient.hospital_number", text, Asserted(number, Status.DONE))
 
 
 def _unlabeled(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """The patient's name without a label: right before the hospital number, or with a lay title at the head."""
     for section in sections:
         if section.field in ("patient.hospital_number", "patient.date_of_birth"):
-            name = _name_before(reading, section.label.start)
+            name = name_before(reading, section.label.start)
             if name is not None:
                 yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
                 return
-    head = [i for i, word in enumerate(reading.words[:HEAD]) if word in ("for", "on") and _is_cased(reading)]
+    head = [i for i, word in enumerate(reading.words[:HEAD]) if word in ("for", "on") and reading.cased]
     for i in head:
-        name = _name_from(reading, i + 1, 2)
+        name = name_from(reading, i + 1, 2)
         if name is not None and reading.words[name.end : name.end + 1] in ((",",), (".",), (":",)):
             yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
             return
@@ -59,9 +81,12 @@ def _unlabeled(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         start, end = title.mention.start, title.mention.end
         if start > OPENING or reading.words[start] not in LAY or _not_patient(reading, sections, start):
             continue
-        name = _up_to_label(reading, sections, end) or _name_from(reading, end, 2)
-        if name is not None and "dictating" not in reading.words[name.end : name.end + 3]:
+        name = _up_to_label(reading, sections, end) or name_from(reading, end, 2)
+        if name is not None and not ACTS & set(reading.words[name.end : name.end + 3]):
             yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
+            number = _bare_number(reading, name.end)
+            if number is not None and not any(s.field == "patient.hospital_number" for s in sections):
+                yield _as_number(reading, number)
             return
 
 
@@ -70,73 +95,56 @@ def _up_to_label(reading: Reading, sections: list[Section], start: int) -> Menti
     for section in sections:
         end = section.label.start
         if section.field.startswith("patient.") and 2 <= end - start <= LONGEST:
-            inside = all(_is_name(reading, start, i, False) for i in range(start, end))
+            inside = not reading.cased and all(is_name(reading, start, i) for i in range(start, end))
             return Mention(start, end, "word", "patient.name") if inside else None
     return None
 
 
 def _not_patient(reading: Reading, sections: list[Section], start: int) -> bool:
     before = reading.words[max(0, start - 2) : start]
-    if set(before) & {"by", "list", "under", "with", "surgeon", "assistant", "supervised", "from"}:
+    if OTHERS & set(before):
         return True
     return any(s.field.startswith("team.") and s.start <= start < s.start + 2 for s in sections)
-
-
-def _name_before(reading: Reading, label: int) -> Mention | None:
-    """Capitalized words that end right before a label."""
-    end = label
-    while end > 0 and reading.words[end - 1] in (",", "(", "-", ".", "\n"):
-        end -= 1
-    start = end
-    capitals = _is_cased(reading)
-    while (
-        start > 0
-        and end - start < (LONGEST if capitals else LONGEST_RAW)
-        and (_is_name(reading, end, start - 1, capitals))
-    ):
-        start -= 1
-    if not capitals and reading.words[max(0, start - 1)] not in ("for", "patient", "is", "on"):
-        return None
-    return Mention(start, end, "word", "patient.name") if end - start >= 2 else None
-
-
-def _name_from(reading: Reading, start: int, least: int) -> Mention | None:
-    while start < len(reading.words) and reading.words[start] == ".":
-        start += 1
-    capitals = _is_cased(reading)
-    end = start
-    while (
-        end < len(reading.words)
-        and end - start < (LONGEST if capitals else LONGEST_RAW)
-        and (_is_name(reading, start, end, capitals))
-    ):
-        end += 1
-    return Mention(start, end, "word", "patient.name") if end - start >= least else None
 
 
 def _name(reading: Reading, section: Section) -> Mention | None:
     start = _after_retraction(reading, section)
     words = reading.words
-    titles = {a.mention.start: a.mention.end for a in reading.of("title")}
+    skipped = {a.mention.start: a.mention.end for a in reading.of("title") if a.mention.start >= section.label.start}
     titled = False
-    while start < len(words) and (start in titles or words[start] in SAYS | {".", "by", "me", "myself"}):
-        titled = titled or start in titles
-        start = titles.get(start, start + 1)
-    if start >= len(words) or words[start] in NOBODY:
+    if section.field == "team.scrub":
+        skipped |= {a.mention.start: a.mention.end for a in reading.of("lens_field") if a.mention.id == "serial_number"}
+    while start < len(words) and (start in skipped or words[start] in SAYS | {".", "by", "me", "myself"}):
+        titled = titled or start in skipped
+        start = skipped.get(start, start + 1)
+    name = name_from(reading, start)
+    if name is None or words[start] in NOBODY:
         return None
-    end = start
-    capitals = _is_cased(reading)
-    while (
-        end < len(words)
-        and end - start < (LONGEST if capitals else LONGEST_RAW)
-        and _is_name(reading, start, end, capitals)
-    ):
-        end += 1
-    while end > start and words[end - 1] in PARTICLES:
-        end -= 1
-    if end == start or (section.field == "patient.name" and not titled and not capitals and end - start < 2):
+    least = 2 if section.field == "patient.name" and not titled and not reading.cased else 1
+    if name.end - name.start < least:
         return None
-    return Mention(start, end, "word", section.field)
+    whole = _surname_first(reading, name) if section.field == "patient.name" else name
+    return Mention(whole.start, whole.end, "word", section.field)
+
+
+def _surname_first(reading: Reading, name: Mention) -> Mention:
+    """ "BRIGHTWATER, Ellen": the given name behind the comma, when nothing of the trade stands there."""
+    at = name.end + 1
+    given = name_from(reading, at) if reading.words[name.end : at] == (",",) and reading.cased else None
+    if given is None or name.end - name.start > 1 or reading.between(at, at + 1):
+        return name
+    closed = reading.words[given.end : given.end + 1] in ((), (".",), (",",), (";",), ("(",), ("\n",))
+    return Mention(name.start, given.end, "word", name.id) if closed else name
+
+
+def _anesthetist(reading: Reading, section: Section) -> Mention | None:
+    """ "Anes: P. Wetherene MD": a name with its degree instead of a kind of anesthesia."""
+    name = name_from(reading, section.start) if reading.cased else None
+    if name is None or any(a.mention.kind == "anesthesia" for a in reading.between(name.start, name.end)):
+        return None
+    degree = name.end + (reading.words[name.end : name.end + 1] == (",",))
+    titled = any(a.mention.kind == "title" for a in reading.between(degree, degree + 1))
+    return Mention(name.start, name.end, "word", "team.anesthetist") if titled else None
 
 
 def _after_retraction(reading: Reading, section: Section) -> int:
@@ -147,8 +155,12 @@ def _after_retraction(reading: Reading, section: Section) -> int:
         if not start <= cue.start <= start + 8:
             continue
         taken = any(i in reading.taken_back for i in range(start, cue.start))
-        named = section.field.startswith(("team.", "patient.name")) and _strong(cue)
-        if (taken or named) and cue.start <= min(start + LONGEST + 3, section.end + 1):
+        if section.field.startswith(("team.", "patient.name")):
+            named = _name_at(reading, cue.end) or _labeled_again(reading, section, cue.end)
+            said_again = _titled(reading, cue.end) or ((taken or _strong(cue)) and named)
+        else:
+            said_again = taken or (section.field == "patient.hospital_number" and _digits_at(reading, cue.end))
+        if said_again and cue.start <= min(start + LONGEST + 3, section.end + 1):
             start = cue.end
     while start < len(reading.words) and reading.words[start] in (",", "the", "it", "was", "is", "number"):
         start += 1
@@ -159,29 +171,27 @@ def _strong(cue: Mention) -> bool:
     return cue.correction is not None and not cue.correction.weak
 
 
-def _is_cased(reading: Reading) -> bool:
-    return reading.cased
+def _name_at(reading: Reading, i: int) -> bool:
+    while i < len(reading.words) and reading.words[i] in (",", "the", "it", "was", "is"):
+        i += 1
+    return i < len(reading.words) and is_name(reading, i, i)
 
 
-def _is_name(reading: Reading, start: int, i: int, capitals: bool) -> bool:
-    word = reading.words[i]
-    raw = reading.annotation.aligned.text[reading.annotation.starts[i] : reading.annotation.ends[i]]
-    if len(raw) == 1 and raw.isupper() and reading.words[i + 1 : i + 2] == (".",):
-        return True
-    if not raw[0].isalpha() or (len(raw) == 1 and i > start and not raw.isupper()):
-        return raw == "." and i > start and len(reading.words[i - 1]) == 1
-    if word in PARTICLES:
-        return True
-    grammar = reading.grammar
-    function = grammar.determiner | grammar.preposition | grammar.conjunction | grammar.auxiliary | grammar.subject
-    if word in function or word in grammar.adverb:
-        return False
-    if capitals and not raw[0].isupper():
-        return False
-    here = [a.mention for a in reading.between(i, i + 1) if a.mention.kind != "action"]
-    if capitals and i > start and raw[0].isupper() and not raw.isupper():
-        here = [m for m in here if m.kind in ("field", "title", "anesthesia", "procedure", "diagnosis", "eye")]
-    return not here or (i == start and capitals and not any(m.kind in ("field", "title", "eye") for m in here))
+def _labeled_again(reading: Reading, section: Section, i: int) -> bool:
+    """ "Assistant Wrenfield, correction, the assistant was Harkaway": the second label gives the name."""
+    return any(a.mention.key == f"field:{section.field}" for a in reading.between(i, i + 3))
+
+
+def _titled(reading: Reading, i: int) -> bool:
+    return any(a.mention.kind == "title" for a in reading.between(i, i + 1))
+
+
+def _digits_at(reading: Reading, i: int) -> bool:
+    """Whether a number follows at once, with no unit behind."""
+    while i < len(reading.words) and reading.words[i] in (",", "it", "is", "number"):
+        i += 1
+    measured = any(a.mention.kind == "quantity" and a.mention.id != "number" for a in reading.between(i, i + 1))
+    return i < len(reading.words) and any(c.isdigit() for c in reading.words[i]) and not measured
 
 
 def _said(reading: Reading, mention: Mention) -> str:
@@ -193,11 +203,27 @@ def _number(reading: Reading, section: Section) -> Mention | None:
     start = _after_retraction(reading, section)
     while start < len(reading.words) and reading.words[start] in SAYS | {"#", ".", ","}:
         start += 1
+    number = _number_at(reading, start)
+    if number is None:
+        return None
+    listed = "case" in reading.words[section.label.start : section.label.end]
+    return None if listed and len(_said(reading, number)) < LEAST_NUMBER else number
+
+
+def _number_at(reading: Reading, start: int) -> Mention | None:
     end = start
     while end < len(reading.words) and end - start < 6 and _continues(reading, start, end):
         end += 1
-    said = Mention(start, end, "word", section.field) if end > start else None
+    said = Mention(start, end, "word", "patient.hospital_number") if end > start else None
     return said if said is not None and any(c.isdigit() for c in _said(reading, said)) else None
+
+
+def _bare_number(reading: Reading, i: int) -> Mention | None:
+    """ "Mrs Pinnock number 774092": the number right behind the patient's name."""
+    if reading.words[i : i + 1] not in (("number",), ("no",)):
+        return None
+    number = _number_at(reading, i + 1)
+    return number if number is not None and len(_said(reading, number)) >= LEAST_NUMBER else None
 
 
 def _continues(reading: Reading, start: int, i: int) -> bool:
@@ -208,4 +234,5 @@ def _continues(reading: Reading, start: int, i: int) -> bool:
     gap = text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]]
     if gap in ("", "-", "/"):
         return word[0].isalnum() or word in "/-"
-    return gap == " " and word[0].isdigit() and reading.words[i - 1].isdigit()
+    before = text[reading.annotation.starts[i - 1] : reading.annotation.ends[i - 1]]
+    return gap == " " and word[0].isdigit() and (before.isdigit() or (i - 1 == start and before.isupper()))
