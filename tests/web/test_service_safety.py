@@ -163,8 +163,8 @@ def test_every_answer_carries_the_security_headers(service: Service, path: str) 
     """By the secure headers list of OWASP."""
     headers = service.visitor().get(path).headers
     assert headers["content-security-policy"] == (
-        "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; "
-        "frame-ancestors 'none'"
+        "default-src 'self'; img-src 'self' data:; media-src 'self' blob:; object-src 'none'; base-uri 'none'; "
+        "form-action 'self'; frame-ancestors 'none'"
     )
     expected = {
         "x-content-type-options": "nosniff",

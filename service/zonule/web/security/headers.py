@@ -6,13 +6,17 @@ POLICY = "; ".join(
     (
         "default-src 'self'",
         "img-src 'self' data:",
+        "media-src 'self' blob:",
         "object-src 'none'",
         "base-uri 'none'",
         "form-action 'self'",
         "frame-ancestors 'none'",
     )
 )
-"""Content security policy: nothing from elsewhere, no inline script or style, in no frame."""
+"""Content security policy: nothing from elsewhere, no inline script or style, in no frame.
+
+A `blob:` is a recording that somebody chose on their own machine to be played in the page; it is sent nowhere.
+"""
 YEAR_S = 31_536_000
 
 
