@@ -107,14 +107,27 @@ def test_a_value_shows_its_words_and_words_their_value(page: Page, unit: Unit) -
     _tell(page, sample("02"))
     page.locator("[data-item='lens.power_d'] .chip").click()
     taken = page.locator("#dictation").evaluate("(f) => f.value.slice(f.selectionStart, f.selectionEnd)")
-    assert taken == "lens"
-    assert page.locator("#marks .lit").all_inner_texts() == ["lens", "plus twenty two point five dioptres"]
+    assert taken == "plus twenty two point five dioptres"
+    assert taken in page.locator("#marks .lit").all_inner_texts()
+    expect(page.locator("#became")).to_have_text("Lens power (D): +22.50 D")
     page.locator("#dictation").evaluate(
         "(f) => { const at = f.value.indexOf('nuclear sclerotic'); f.focus(); f.setSelectionRange(at + 3, at + 3); }"
     )
     page.keyboard.press("ArrowRight")
     expect(page.locator("#became")).to_have_text("Operation preoperative diagnosis: nuclear sclerotic cataract")
     expect(page.locator(".chip.lit")).to_have_text(re.compile("nuclear sclerotic cataract"))
+
+
+def test_words_and_their_marks_scroll_together(page: Page, unit: Unit) -> None:
+    page.goto(f"{unit.address}/notes/new")
+    _tell(page, sample("07") * 3)
+    page.locator("[data-item='plan'] .chip").last.click()
+    heights = page.evaluate(
+        "['dictation', 'marks'].map((id) => document.getElementById(id)).map((e) => [e.scrollTop, e.clientHeight])"
+    )
+    assert heights[0] == heights[1]
+    assert heights[0][1] > page.locator("#sheet").evaluate("(sheet) => sheet.clientHeight") * 2
+    assert page.locator("#marks .lit").first.is_visible()
 
 
 def test_one_key_accepts_or_refuses_a_misheard_term(page: Page, unit: Unit) -> None:

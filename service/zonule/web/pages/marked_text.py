@@ -28,13 +28,15 @@ class Mark:
 
     `kind` is `value` (fills a slot), `aside` (said, but not of this operation), `back` (taken back by the speaker),
     `heard` (a misheard term, read as another) or `doubt` (asked about). `ref` is the id of the value, doubt or repair
-    on the page; `slot` decides the stage, `text` says it in words.
+    on the page; `slot` decides the stage, `text` says it in words. `own` marks the words of the value itself, not
+    those around it that it hangs by.
     """
 
     kind: str
     ref: str
     slot: str
     text: str
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +114,8 @@ def _is_repair(gap: Gap, repaired: set[Evidence]) -> bool:
 
 def _marks(record: OperationRecord, report: GapReport) -> Iterator[tuple[int, int, Mark]]:
     for value in shown_values(record):
-        mark = Mark("value", value.id, value.slot, f"{value.label}: {value.text}")
-        yield from ((start, end, mark) for start, end in value.places)
+        for number, (start, end) in enumerate(value.places):
+            yield start, end, Mark("value", value.id, value.slot, f"{value.label}: {value.text}", own=number == 0)
     yield from _asides(record)
     names = {(repair.heard, repair.reading): repair.id for repair in repairs_of(record)}
     for repair in record.repairs:

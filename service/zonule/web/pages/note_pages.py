@@ -63,7 +63,7 @@ def make_note(request: Request, form: Posted) -> Response:
 def see_note(request: Request, note_id: str, saved: int = 0) -> HTMLResponse:
     """The note as it stands."""
     note = read_note(request, note_id)
-    notices = [("done", SAVED)] if saved == note.number else []
+    notices = (SAVED,) if saved == note.number else ()
     return show_note(request, stored_view(request, note), note, notices=notices, just_saved=bool(notices))
 
 
@@ -150,7 +150,7 @@ def show_note(
     case_id: str | None = None,
     problem: str = "",
     status: int = 200,
-    notices: list[tuple[str, str]] | None = None,
+    notices: tuple[str, ...] = (),
     just_saved: bool = False,
     version: int | None = None,
 ) -> HTMLResponse:
@@ -167,7 +167,7 @@ def show_note(
         may_sign=Role.SIGNER in roles,
         case_id=case_id,
         problem=problem,
-        notices=notices or [],
+        notices=notices,
         just_saved=just_saved,
         **_standing(request, note, case_id, version),
         suggestions=_suggestions(request) if editable else [],

@@ -33,14 +33,15 @@ export function showWords(ref, select) {
   dim();
   const found = wordsOf(marks, ref);
   found.forEach(({ mark }) => mark.classList.add("lit"));
-  const [first] = found;
+  const own = found.filter(({ mark }) => mark.dataset.own?.split(" ").includes(ref));
+  const [first] = own.length ? own : found;
   if (!first) return;
   showInSheet(first.mark);
   scrollTo(sheet);
   became.textContent = first.mark.dataset.became ?? "";
   if (select) {
     field.focus({ preventScroll: true });
-    field.setSelectionRange(first.start, first.end);
+    field.setSelectionRange(first.start, (own.at(-1) ?? first).end);
   }
 }
 
