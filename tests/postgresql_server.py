@@ -53,11 +53,11 @@ class PostgresqlServer:
         self._run("pg_ctl", "-D", "data", "-m", "immediate", "-w", "stop", check=False)
         shutil.rmtree(self.folder, ignore_errors=True)
 
-    def create_database(self) -> str:
-        """The URL of an empty database."""
+    def create_database(self, like: str | None = None) -> str:
+        """The URL of an empty database, or of a copy of one that nobody uses."""
         self._databases += 1
-        name = f"zonule_{self._databases}"
-        self._run("createdb", "--host", str(self.folder), "--username", OWNER, "--template=template0", name)
+        name, template = f"zonule_{self._databases}", like.partition("?")[0].rpartition("/")[2] if like else "template0"
+        self._run("createdb", "--host", str(self.folder), "--username", OWNER, f"--template={template}", name)
         return f"postgresql+psycopg://{OWNER}@/{name}?host={self.folder}"
 
     def _run(self, program: str, *arguments: str, check: bool = True) -> subprocess.CompletedProcess[bytes]:

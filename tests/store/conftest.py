@@ -1,5 +1,6 @@
 """Every test of the store runs on SQLite and on PostgreSQL."""
 
+import shutil
 from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
@@ -38,10 +39,30 @@ def new_url(kind: str, request: pytest.FixtureRequest, tmp_path: Path) -> Callab
     return server.create_database
 
 
+@pytest.fixture(scope="session")
+def made_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty SQLite store to copy: making its tables anew for every test takes long."""
+    path = tmp_path_factory.mktemp("made") / "zonule.db"
+    open_store(f"sqlite:///{path}", hasher=QUICK).close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def made_database(postgresql: PostgresqlServer) -> str:
+    """The same of PostgreSQL."""
+    url = postgresql.create_database()
+    open_store(url, hasher=QUICK).close()
+    return url
+
+
 @pytest.fixture
-def url(new_url: Callable[[], str]) -> str:
-    """The URL of a store that is not there yet."""
-    return new_url()
+def url(kind: str, request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The URL of an empty store."""
+    if kind == "sqlite":
+        shutil.copyfile(request.getfixturevalue("made_file"), tmp_path / "zonule.db")
+        return f"sqlite:///{tmp_path / 'zonule.db'}"
+    server: PostgresqlServer = request.getfixturevalue("postgresql")
+    return server.create_database(like=request.getfixturevalue("made_database"))
 
 
 @pytest.fixture

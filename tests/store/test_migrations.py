@@ -1,6 +1,7 @@
 """The form of the tables: from nothing, down and up again, and what a store made by others gets."""
 
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from threading import Thread
 
@@ -15,6 +16,12 @@ from zonule.store import Store, open_store
 from zonule.store.database import Database
 from zonule.store.migrating import migrate, newest_form
 from zonule.store.tables import Base
+
+
+@pytest.fixture
+def url(new_url: Callable[[], str]) -> str:
+    """The URL of a store that is not there yet."""
+    return new_url()
 
 
 @pytest.fixture

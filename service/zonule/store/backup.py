@@ -57,6 +57,7 @@ def restore(url: str, path: Path, *, replace: bool = False) -> Path | None:
         beside.chmod(0o600)
         _sync(beside)
         aside = _put_aside(file, replace) if file.exists() else None
+        _drop_logs(file)
         beside.replace(file)
     finally:
         beside.unlink(missing_ok=True)
@@ -99,9 +100,13 @@ def _put_aside(file: Path, replace: bool) -> Path:
         pass  # A damaged store is what a restore is for.
     aside = next(place for n in range(1, 1000) if not (place := file.with_name(f"{file.name}.replaced-{n}")).exists())
     file.replace(aside)
+    return aside
+
+
+def _drop_logs(file: Path) -> None:
+    """What is left of a write-ahead log of another file must not be taken for this one's."""
     for left in ("-wal", "-shm"):
         file.with_name(file.name + left).unlink(missing_ok=True)
-    return aside
 
 
 def _restore_postgresql(url: str, parsed: URL, path: Path) -> None:

@@ -7,7 +7,7 @@ import uuid
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
-from zonule.store.database import Database
+from zonule.store.database import Database, take_turn
 from zonule.store.faults import NotFoundError, RefusedError
 from zonule.store.kept import CorrectionKind, Proposal
 from zonule.store.tables import CorrectionRow, DecisionRow
@@ -64,6 +64,7 @@ class Corrections:
     def decide(self, proposal: str, accept: bool, by: str) -> Proposal:
         """What a named person decided, in the trail too. Raises NotFoundError, or RefusedError when it was decided."""
         with self._database.writing() as session:
+            take_turn(session.connection(), f"proposal {proposal}")
             found = _find(session, proposal)
             if found.accepted is not None:
                 raise RefusedError(f"Proposal {proposal[:8]}: expected an open one, got one that was decided already.")

@@ -2,7 +2,7 @@
 
 import datetime
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from sqlite3 import Connection as SqliteConnection
@@ -10,13 +10,17 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError
+from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 from sqlalchemy.orm import Session
 
 from zonule.errors import StoreError
+from zonule.store.faults import ClashError, UnavailableError
 
 BUSY_S = 30
 """Seconds that a writer of SQLite waits for the one before it."""
+POOL: Mapping[str, int] = {"pool_size": 16, "max_overflow": 48}
+"""As many connections as a server has threads."""
 WRITES = {"zonule_writes": True}
 PRAGMAS = (
     "journal_mode=WAL",
@@ -68,13 +72,21 @@ class Database:
 
     @contextmanager
     def connected(self) -> Iterator[Connection]:
-        """A connection without a transaction. Raises StoreError when there is none to be had."""
+        """A connection without a transaction.
+
+        Faults of the database become StoreError here: its own messages can hold whole rows, and so patients' words.
+        """
         try:
             connection = self.engine.connect()
-        except DBAPIError as fault:
+        except (DBAPIError, PoolTimeoutError) as fault:
             raise _unreachable(self.url, fault) from None
-        with connection:
-            yield connection
+        try:
+            with connection:
+                yield connection
+        except IntegrityError:
+            raise ClashError("Store: somebody else wrote the same at the same moment; look and try again.") from None
+        except DBAPIError as fault:
+            raise _failed(fault) from None
 
     def close(self) -> None:
         """Lets go of all connections."""
@@ -103,12 +115,12 @@ def sqlite_file(url: URL) -> Path | None:
 def _engine(url: URL) -> Engine:
     if url.get_backend_name() == "sqlite":
         _make_file(url)
-        engine = create_engine(url, connect_args={"timeout": BUSY_S}, hide_parameters=True)
+        engine = create_engine(url, connect_args={"timeout": BUSY_S}, hide_parameters=True, **POOL)
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
         return engine
     try:
-        return create_engine(url, pool_pre_ping=True, hide_parameters=True)
+        return create_engine(url, pool_pre_ping=True, hide_parameters=True, **POOL)
     except (NoSuchModuleError, ModuleNotFoundError):
         raise StoreError("Store: PostgreSQL needs its driver; install zonule[postgresql].") from None
 
@@ -139,15 +151,25 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
-def _unreachable(url: URL, fault: DBAPIError) -> StoreError:
-    kind = type(fault.orig).__name__ if fault.orig else type(fault).__name__
-    return StoreError(
-        f"Store {url.render_as_string()}: cannot be opened ({kind}); expected a zonule store that can be reached. "
-        "Check the URL, the server and the password."
+def _failed(fault: DBAPIError) -> UnavailableError:
+    return UnavailableError(
+        f"Store: expected a database that answers, got {_kind(fault)} (busy too long, full, damaged, or gone); "
+        "nothing was written. Look after the disk or the server, then try again."
     )
 
 
-def lock_database(connection: Connection) -> None:
-    """On PostgreSQL, waits until nobody else migrates; SQLite has its one write lock."""
+def _kind(fault: Exception) -> str:
+    return type(getattr(fault, "orig", None) or fault).__name__
+
+
+def _unreachable(url: URL, fault: Exception) -> UnavailableError:
+    return UnavailableError(
+        f"Store {url.render_as_string()}: cannot be opened ({_kind(fault)}); expected a zonule store that can be "
+        "reached. Check the URL, the server and the password."
+    )
+
+
+def take_turn(connection: Connection, what: str) -> None:
+    """Waits until no other transaction works on the same; writers of SQLite stand in one queue anyway."""
     if connection.dialect.name == "postgresql":
-        connection.execute(text("SELECT pg_advisory_xact_lock(20260312)"))
+        connection.execute(text("SELECT pg_advisory_xact_lock(hashtextextended(:what, 0))"), {"what": what})

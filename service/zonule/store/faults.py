@@ -55,5 +55,13 @@ class KeyReusedError(StoreError):
     """An idempotency key that came before with another request."""
 
 
+class ClashError(StoreError):
+    """Two wrote the same at once, and this one came second; asked again, it finds what the other wrote."""
+
+
+class UnavailableError(StoreError):
+    """The database cannot be reached, is full, damaged, or busy for too long; nothing was written."""
+
+
 class DamagedError(StoreError):
     """An export or backup that is not whole, or a store that is not as it was written."""

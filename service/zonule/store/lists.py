@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from zonule.case_data import CaseData
-from zonule.store.database import Database
+from zonule.store.database import Database, take_turn
 from zonule.store.faults import NotFoundError, RefusedError
 from zonule.store.kept import CaseState, ListedCase, NoteState
 from zonule.store.tables import CaseRow, NoteRow
@@ -37,6 +37,7 @@ class Lists:
             if case.date is not None and case.date != day:
                 raise RefusedError(f"Case {number}: expected a case of {day}, got one of {case.date}; import that day.")
         with self._database.writing() as session:
+            take_turn(session.connection(), f"list {day}")
             at = self._database.clock()
             held = _rows(session, day)
             for position, case in enumerate(cases, 1):

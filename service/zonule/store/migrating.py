@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
 from zonule.errors import StoreError
-from zonule.store.database import WRITES, Database, lock_database
+from zonule.store.database import WRITES, Database, take_turn
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 
@@ -24,7 +24,7 @@ def migrate(database: Database, target: str = "head") -> tuple[str | None, str |
     with database.connected() as connection:
         connection.execution_options(**WRITES)
         with connection.begin():
-            lock_database(connection)
+            take_turn(connection, "migrations")
             held = current_form(connection)
             _check_known(held)
             if held != newest_form() or target != "head":

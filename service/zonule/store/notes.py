@@ -7,7 +7,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from zonule.record import GapReport, OperationRecord
-from zonule.store.database import Database
+from zonule.store.database import Database, take_turn
 from zonule.store.faults import (
     ConflictError,
     NotFoundError,
@@ -41,7 +41,7 @@ class Notes:
         already and NotFoundError for one that is not on a list.
         """
         with self._database.writing() as session:
-            if key is not None and (held := _by_key(session, by, key)):
+            if key is not None and (held := _by_key(session, by, key)) is not None:
                 return to_note(session, held)
             if case_id is not None:
                 _check_case(session, case_id)
@@ -205,6 +205,7 @@ def _lock(session: Session, note_id: str) -> NoteRow:
 
 def _by_key(session: Session, by: str, key: str) -> NoteRow | None:
     check_text("key", key, 200)
+    take_turn(session.connection(), f"note {by} {key}")
     return session.scalars(select(NoteRow).where(NoteRow.created_by == by, NoteRow.key == key)).one_or_none()
 
 

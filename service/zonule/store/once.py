@@ -3,10 +3,9 @@
 import datetime
 
 from sqlalchemy import delete
-from sqlalchemy.exc import IntegrityError
 
 from zonule.store.database import Database
-from zonule.store.faults import KeyReusedError
+from zonule.store.faults import ClashError, KeyReusedError
 from zonule.store.kept import KeptAnswer
 from zonule.store.tables import AnswerRow
 from zonule.store.texts import check_text
@@ -44,7 +43,7 @@ class Once:
         try:
             with self._database.writing() as session:
                 session.add(row)
-        except IntegrityError:
+        except ClashError:
             return self.remember(key, user, route, body_hash) or answer
         return answer
 

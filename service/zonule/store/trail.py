@@ -10,7 +10,7 @@ from contextlib import closing
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from zonule.store.database import Database
+from zonule.store.database import Database, take_turn
 from zonule.store.faults import RefusedError
 from zonule.store.kept import Page, TrailEntry
 from zonule.store.tables import TrailEndRow, TrailRow
@@ -67,6 +67,9 @@ def enter(
     for value in (actor, action, subject, *(detail or {}).values()):
         _check_wordless(value)
     end = session.get(TrailEndRow, 1, with_for_update=True)
+    if end is None:
+        take_turn(session.connection(), "trail")
+        end = session.get(TrailEndRow, 1, with_for_update=True)
     if end is None:
         end = TrailEndRow(id=1, number=0, hash=START)
         session.add(end)

@@ -8,7 +8,7 @@ from argon2.exceptions import InvalidHashError, VerificationError, VerifyMismatc
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from zonule.store.database import Database
+from zonule.store.database import Database, take_turn
 from zonule.store.faults import NotFoundError, RefusedError, TakenError
 from zonule.store.kept import Role, User
 from zonule.store.tables import SessionRow, UserRow
@@ -42,6 +42,7 @@ class Users:
         _check_name(name)
         check_text("full name", full_name, 200)
         with self._database.writing() as session:
+            take_turn(session.connection(), "users")
             if session.get(UserRow, name) is not None:
                 raise TakenError(f"User {name!r} is there already: expected a name that nobody has.")
             at = self._database.clock()
@@ -119,6 +120,7 @@ class Users:
         check_text("subject", subject, 500)
         query = select(UserRow).where(UserRow.issuer == issuer, UserRow.subject == subject, UserRow.name != name)
         with self._database.writing() as session:
+            take_turn(session.connection(), "users")
             row = find_user(session, name)
             if session.scalars(query).first() is not None:
                 raise TakenError(f"User {name!r}: expected a subject of their own, got that of another user.")

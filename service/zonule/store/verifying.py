@@ -8,9 +8,10 @@ from sqlalchemy import select, text
 from sqlalchemy.orm import Session
 
 from zonule.store.database import Database
+from zonule.store.faults import UnavailableError
 from zonule.store.kept import NoteState
 from zonule.store.tables import AddendumRow, NoteRow, SignatureRow, TrailRow, VersionRow
-from zonule.store.trail import first_broken, trail_end
+from zonule.store.trail import START, first_broken, trail_end
 from zonule.store.versions import addendum_digest, record_digest, version_digest
 
 SLOWLY = {"yield_per": 200}
@@ -22,6 +23,7 @@ WRITTEN = {
     "note.addendum": ("addendum", "addendum"),
 }
 """By action: what was written, and where the detail of the entry has its number."""
+UNREADABLE = "The database is damaged: not all of it can be read. Restore the last backup beside it."
 Mark = tuple[str, str, int]
 
 
@@ -40,10 +42,15 @@ def verify_store(database: Database) -> Verification:
     A trail rewritten from some entry to its end, with all of its notes, is whole in itself. Who wants to notice that
     too keeps the last hash elsewhere and looks for it again.
     """
-    with database.reading() as session:
-        file = tuple(_file_faults(session)) if database.is_sqlite else ()
-        entries, last_hash = trail_end(session)
-        return Verification(entries, last_hash, file + find_faults(session))
+    try:
+        with database.reading() as session:
+            file = tuple(_file_faults(session)) if database.is_sqlite else ()
+            entries, last_hash = trail_end(session)
+            return Verification(entries, last_hash, file + find_faults(session))
+    except (UnavailableError, ValueError, TypeError) as fault:
+        if isinstance(fault, UnavailableError) and not database.is_sqlite:
+            raise
+        return Verification(0, START, (UNREADABLE,))
 
 
 def find_faults(session: Session) -> tuple[str, ...]:

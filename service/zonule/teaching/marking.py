@@ -1,5 +1,6 @@
 """What a full note holds, and one note marked against it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from zonule.completeness import Mention, Told, find_missing, mention_of, told_by
@@ -8,7 +9,7 @@ from zonule.export.end_notes import SOURCES
 from zonule.export.open_questions import quoted
 from zonule.export.outline import CAUTIONS
 from zonule.export.wording import label
-from zonule.record import Evidence, Gap, OperationRecord, slot_values
+from zonule.record import Evidence, Gap, OperationRecord, SlotValue, slot_values
 from zonule.requirements import DEFAULT, Requirement, Requirements, compile_path
 from zonule.vocabulary import Severity
 
@@ -91,9 +92,9 @@ def mark(record: OperationRecord, requirements: Requirements, standard: str = DE
     chosen = requirements.of_set(standard)
     title = next(s.title for s in requirements.sets if s.id == standard)
     told = told_by(record, requirements.conditions)
-    missing = find_missing(record, chosen)
+    missing, values = find_missing(record, chosen), slot_values(record)
     applying = [item for item in chosen.items if _applies(item, told)]
-    return Marking(standard, title, tuple(_mark(item, record, told, missing) for item in applying))
+    return Marking(standard, title, tuple(_mark(item, values, told, missing) for item in applying))
 
 
 def _applies(item: Requirement, told: Told) -> bool:
@@ -103,9 +104,9 @@ def _applies(item: Requirement, told: Told) -> bool:
     return item.lacking is None or bool(compile_path(item.lacking).search(told.document))
 
 
-def _mark(item: Requirement, record: OperationRecord, told: Told, missing: tuple[Gap, ...]) -> Mark:
+def _mark(item: Requirement, values: Sequence[SlotValue], told: Told, missing: tuple[Gap, ...]) -> Mark:
     ours = [gap for gap in missing if gap.id == item.id]
-    facts = tuple(value.fact for value in slot_values(record) if value.slot in item.slots)
+    facts = tuple(value.fact for value in values if value.slot in item.slots)
     if ours:
         questions = tuple(dict.fromkeys(gap.question for gap in ours))
         return Mark(item, ours[0].severity, Mention.NOT_MENTIONED, facts, questions)
