@@ -117,12 +117,15 @@ def _none(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 
 def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Rings, hooks, stents: each with the serial or lot said with it."""
+    rings = {a.mention.id for a in reading.of("implant") if a.mention.id.endswith("ring")}
     for implant in reading.of("implant"):
         section = section_at(sections, implant.mention.start)
         if section is not None and section.field == "plan":
             continue
         term = implant.mention.term
         identifier = _identifier(reading, implant.mention)
+        if identifier is None and implant.mention.id.endswith("ring") and len(rings) == 1:
+            identifier = _later(reading, implant.mention)
         value = Implant(
             kind=implant.mention.id,
             identifier=identifier[1] if identifier else None,
@@ -135,6 +138,19 @@ def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             yield found("operation.procedures", "capsular_tension_ring_insertion", implant)
         if implant.mention.id in ("iris_hooks", "pupil_ring"):
             yield found("steps", "pupil_expansion", implant)
+
+
+def _later(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:
+    """ "Then the ring, serial CR-77": the only ring, told of again with its number."""
+    for label in reading.of("lens_field"):
+        at = label.mention.start
+        if label.mention.id not in ("serial_number", "lot_number") or at < implant.end:
+            continue
+        first, _ = reading.sentence(at)
+        for i in range(max(first, at - 4, implant.end), at):
+            if reading.words[i] == "ring":
+                return _identifier(reading, Mention(i, i + 1, "word", "ring"))
+    return None
 
 
 def _identifier(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:

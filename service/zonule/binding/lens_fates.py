@@ -6,6 +6,9 @@ from zonule.annotation.mentions import Mention
 from zonule.binding.reading import Reading
 
 LONG_SENTENCE = 45
+OTHER = frozenset({"second", "another", "replacement", "instead", "stead", "new", "backup", "different"})
+BOUND = frozenset({",", ":", "is", "was", "(", "of", "be", "with"})
+"""Words behind which "a lens" tells more of the same lens."""
 WINDOW = 18
 """Words around a lens within which its fate is told."""
 
@@ -25,6 +28,7 @@ def prefix_of(reading: Reading, mention: Mention) -> str:
     clause = reading.clause(mention.start)
     first, last = reading.sentence(mention.start)
     start = max(first, clause.start, mention.start - WINDOW)
+    start = max([start, *(i for i in range(start + 1, mention.start) if _begins_other(reading, i))])
     end = min(last, mention.end + WINDOW)
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
     first_fate = bisect_left(reading.lens_fates, (start, ""))
@@ -50,4 +54,19 @@ def _other_lens(reading: Reading, mention: Mention, i: int) -> bool:
     """Whether talk of another lens begins at a word."""
     if i > mention.end + 4 and any(a.mention.key == "thing:lens" for a in reading.between(i, i + 1)):
         return reading.words[i - 1] in ("the", "a", "this", "new", "piece") or reading.clause(i).start >= i - 2
-    return reading.words[i] in ("second", "another", "replacement", "instead", "new", "backup", "different")
+    return _begins_other(reading, i)
+
+
+def _begins_other(reading: Reading, i: int) -> bool:
+    """Whether a word begins to tell of a lens not told of before ("instead", "a three-piece lens")."""
+    word = reading.words[i]
+    if word in OTHER:
+        return True
+    if word not in ("a", "an") or reading.words[i - 1] in BOUND:
+        return False
+    for asserted in reading.between(i + 1, i + 6):
+        mention = asserted.mention
+        if mention.key == "thing:lens" or (mention.kind == "lens_type" and reading.words[i + 1] != "new"):
+            gap = reading.gap(i + 1, mention.start)
+            return reading.grammar.preposition.isdisjoint(gap) and not {",", ".", ";"} & set(gap)
+    return False

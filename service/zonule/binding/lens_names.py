@@ -8,10 +8,14 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import lens_near, prefix_of
 from zonule.binding.reading import Reading, around
+from zonule.vocabulary import Status
 
+LONGEST = 4
+"""Words in the name of a maker."""
 IDENTIFIERS = {"serial_number", "lot_number", "model", "manufacturer", "udi"}
 CODE = re.compile(r"(?=[^\d]*\d)(?=[\d]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9/.-]+\Z")
 """A name of letters and digits, as models have."""
+ORDINAL = re.compile(r"\d+(?:st|nd|rd|th)")
 ORDINARY = frozenset(
     {
         "it",
@@ -47,7 +51,8 @@ def bind_names(reading: Reading) -> Iterator[Found]:
         if maker is not None and lens_near(reading, label.mention):
             part = Asserted(maker, label.status, label.cue)
             yield found(f"{prefix_of(reading, label.mention)}.manufacturer", as_said(reading, maker), part, label)
-    anchors = [a for a in reading.of("thing", "quantity") if a.mention.key in ("thing:lens", "quantity:diopter")]
+    yield from _made_by(reading)
+    anchors = [a for a in reading.of("thing", "quantity", "lens_type") if _is_anchor(reading, a.mention)]
     seen: set[int] = set()
     for anchor in anchors:
         model = _code_near(reading, anchor.mention)
@@ -62,6 +67,40 @@ def bind_names(reading: Reading) -> Iterator[Found]:
             yield found(
                 f"{prefix}.manufacturer", as_said(reading, maker), Asserted(maker, anchor.status, anchor.cue), part
             )
+
+
+def _is_anchor(reading: Reading, mention: Mention) -> bool:
+    """Words beside which a name of letters and digits is that of a lens."""
+    if mention.key in ("thing:lens", "quantity:diopter") or mention.kind == "lens_type":
+        return True
+    return mention.id == "number" and is_signed(reading, mention)
+
+
+def _made_by(reading: Reading) -> Iterator[Found]:
+    """ "A lens of Nandavan make": the maker's name before the word that says so."""
+    for i, word in enumerate(reading.words):
+        if word not in ("make", "brand") or i == 0:
+            continue
+        maker = _maker_before(reading, i)
+        if maker is None or reading.words[maker.start - 1] not in ("of", ",", "a", "an", "is", "the", "and"):
+            continue
+        said = Asserted(maker, _status_at(reading, maker))
+        if lens_near(reading, maker):
+            yield found(f"{prefix_of(reading, maker)}.manufacturer", as_said(reading, maker), said)
+
+
+def _status_at(reading: Reading, mention: Mention) -> Status:
+    return next((a.status for a in reading.in_clause(mention)), Status.DONE)
+
+
+def is_signed(reading: Reading, mention: Mention) -> bool:
+    """Whether a number has a sign of its own ("+21.5"), not the hyphen of a code ("QO-75")."""
+    text = reading.annotation.aligned.text
+    quantity = mention.quantity
+    at = quantity.start if quantity is not None else reading.annotation.starts[mention.start]
+    if text[at] not in "+-":
+        at -= 1
+    return at >= 0 and text[at] in "+-" and (at == 0 or text[at - 1] in " ,:\n(")
 
 
 def _close(label: Mention, model: Mention) -> bool:
@@ -84,6 +123,11 @@ def _code_near(reading: Reading, anchor: Mention) -> Mention | None:
 def code_at(reading: Reading, i: int) -> Mention | None:
     """A model's name at a word: letters and digits written together, or spelled letters before a number ("m 3")."""
     word = _chunk(reading, i)
+    named = _named_number(reading, i)
+    if named is not None:
+        return named
+    if ORDINAL.fullmatch(as_said(reading, word).lower()):
+        return None
     if word.end - word.start > 1 and CODE.match(as_said(reading, word)):
         known = any(
             a.mention.kind != "quantity" and a.mention.start <= word.start and a.mention.end >= word.end
@@ -105,6 +149,19 @@ def code_at(reading: Reading, i: int) -> Mention | None:
     return Mention(start, i + 1, "word", "model")
 
 
+def _named_number(reading: Reading, i: int) -> Mention | None:
+    """ "Nettlefold 300, 16.5 diopters": a name and a whole number, with the power or the lens right behind."""
+    words = reading.words
+    if not reading.cased or i < 1 or not words[i].isdigit() or len(words[i]) > 4 or not _is_maker(reading, i - 1, True):
+        return None
+    behind = i + 1 + (words[i + 1 : i + 2] == (",",))
+    following = [a.mention for a in reading.between(behind, behind + 2)]
+    power = any(m.id == "diopter" or (m.id == "number" and is_signed(reading, m)) for m in following)
+    if not power and not any(m.key in ("thing:lens", "lens_field:power_d") for m in following):
+        return None
+    return Mention(i - 1, i + 1, "word", "model")
+
+
 def _in_label(reading: Reading, i: int) -> bool:
     """Whether a word is the value of a serial or lot number."""
     return any(
@@ -119,14 +176,35 @@ def is_letter(word: str) -> bool:
 
 
 def _maker_before(reading: Reading, end: int) -> Mention | None:
-    """The unknown name right before a model: capitalized words, or one word of raw text."""
-    while end > 0 and reading.words[end - 1] in (",",):
+    """The unknown name right before a model: capitalized words, or one word of raw text with a maker's noun."""
+    while end > 0 and reading.words[end - 1] in (",", "make", "made", "-"):
         end -= 1
-    capitals = any(c.isupper() for c in reading.annotation.aligned.text[:400])
+    capitals = reading.cased
     start = end
-    while start > 0 and end - start < (3 if capitals else 1) and _is_maker(reading, start - 1, capitals):
+    while start > 0 and end - start < LONGEST and _names_trade(reading, start - 1, capitals):
         start -= 1
-    return Mention(start, end, "word", "manufacturer") if end > start else None
+    nouns = start
+    while (
+        start > 0
+        and end - start < LONGEST
+        and (capitals or nouns - start < 1)
+        and _is_maker(reading, start - 1, capitals)
+    ):
+        start -= 1
+    return Mention(start, end, "word", "manufacturer") if start < nouns else None
+
+
+def _names_trade(reading: Reading, i: int, capitals: bool) -> bool:
+    """Nouns in the names of makers ("Optics", "Lens Works")."""
+    if reading.words[i] not in maker_nouns(reading):
+        return False
+    return not capitals or reading.annotation.aligned.text[reading.annotation.starts[i]].isupper()
+
+
+def maker_nouns(reading: Reading) -> frozenset[str]:
+    """Words that are part of a maker's name behind its proper one."""
+    term = reading.lexicon.by_key.get(("word", "maker_noun"))
+    return frozenset(form.lower() for form in term.forms) if term is not None else frozenset()
 
 
 def _is_maker(reading: Reading, i: int, capitals: bool) -> bool:

@@ -6,7 +6,7 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import prefix_of
-from zonule.binding.lens_names import code_at
+from zonule.binding.lens_names import code_at, is_signed
 from zonule.binding.reading import Reading
 from zonule.binding.runs import Toll, pair_row
 from zonule.binding.sections import Section, section_at
@@ -63,7 +63,7 @@ def _is_candidate(reading: Reading, value: Asserted, sections: list[Section]) ->
     quantity = value.mention.quantity
     if quantity is None or not isinstance(quantity.value, float | int) or quantity.limit == "range":
         return False
-    if value.mention.id not in ("diopter", "degrees", "number"):
+    if value.mention.id not in ("diopter", "degrees", "number") or _in_code(reading, quantity.start):
         return False
     if not EYE_ERRORS.isdisjoint(reading.words[value.mention.end : value.mention.end + 4]) and not _fielded(
         reading, value.mention
@@ -71,6 +71,12 @@ def _is_candidate(reading: Reading, value: Asserted, sections: list[Section]) ->
         return False
     section = section_at(sections, value.mention.start)
     return section is None or section.field != "plan"
+
+
+def _in_code(reading: Reading, at: int) -> bool:
+    """Whether digits are the tail of an identifier ("4471-B-09")."""
+    text = reading.annotation.aligned.text
+    return at > 1 and (text[at - 1].isalnum() or (text[at - 1] in "-/" and text[at - 2].isalnum()))
 
 
 def _fielded(reading: Reading, value: Mention) -> bool:
@@ -85,7 +91,7 @@ def _by_field(reading: Reading, values: Sequence[Asserted]) -> Iterator[tuple[in
     row: list[tuple[Asserted, bool]] = []
     members = [*((f, True) for f in fields), *((v, False) for v in values)]
     for item, noun in sorted(members, key=lambda m: (m[0].mention.start, m[0].mention.end)):
-        if row and item.mention.start - row[-1][0].mention.end > 2 * FAR:
+        if row and item.mention.start - row[-1][0].mention.end > 4 * FAR:
             yield from _paired(reading, row)
             row = []
         row.append((item, noun))
@@ -113,8 +119,18 @@ def _price(reading: Reading, field: Mention, value: Mention) -> float | None:
         return None
     if len(gap) > 4 * FAR:
         return None
+    if any(field.end <= cue.start < value.start for cue in reading.corrections):
+        return 1.0
+    if field.id == "target_refraction_d" and value.id == "number" and not _of_refraction(reading, value):
+        return None
     far = sum(TOLLS.get(word, 0.3 if word in LIGHT else 1.0) for word in gap)
     return far if far <= FAR else None
+
+
+def _of_refraction(reading: Reading, value: Mention) -> bool:
+    """A target has a sign or a part behind its point, or is zero; "aiming for five" may be anything."""
+    amount = value.quantity.value if value.quantity is not None else 1
+    return is_signed(reading, value) or not isinstance(amount, float | int) or amount == 0 or amount % 1 != 0
 
 
 def _possible(field: str, value: Mention) -> bool:
@@ -154,11 +170,19 @@ def _by_anchor(reading: Reading, value: Mention) -> tuple[str, Asserted | None]:
             return "", None
         return "power_d", _anchor(reading, value, ANCHOR_REACH, lambda gap: "." not in gap and ";" not in gap)
     pointed = "." in _said(reading, value)
-    if not BARE[0] <= amount <= BARE[1] or (amount * 2) % 1 or _of_machine(reading, value):
+    if not BARE[0] <= amount <= BARE[1] or (amount * 2) % 1:
+        return "", None
+    if _of_machine(reading, value) and not _behind_lens(reading, value):
         return "", None
     if not pointed and not _placed(reading, value):
         return "", None
-    return "power_d", _anchor(reading, value, BARE_REACH, lambda gap: set(gap) <= LIGHT)
+    anchor = _anchor(reading, value, BARE_REACH, lambda gap: set(gap) <= LIGHT)
+    named = anchor is not None and anchor.mention.kind != "lens_field"
+    return "power_d", anchor if named else None
+
+
+def _behind_lens(reading: Reading, value: Mention) -> bool:
+    return any(a.mention.key == "thing:lens" for a in reading.between(max(0, value.start - 2), value.start))
 
 
 def _turned_to(reading: Reading, value: Mention) -> Asserted | None:
@@ -202,22 +226,12 @@ def _anchors(reading: Reading, value: Mention, reach: int) -> list[Asserted]:
         a
         for a in reading.between(max(0, value.start - reach - 6), value.end + BEHIND_REACH + 1)
         if a.mention.kind in ("lens_type", "lens_location", "lens_material")
-        or a.mention.key == "thing:lens"
+        or a.mention.key in ("thing:lens", "procedure:intraocular_lens_insertion")
         or (a.mention.kind == "lens_field" and a.mention.id in FIELDS)
     ]
     codes = (code_at(reading, i) for i in range(max(0, value.start - 4), value.start))
     coded = [Asserted(code, Status.DONE) for code in codes if code is not None]
     return sorted([*named, *coded], key=lambda a: (a.mention.start, a.mention.end))
-
-
-def is_signed(reading: Reading, mention: Mention) -> bool:
-    """Whether a number has a sign of its own ("+21.5"), not the hyphen of a code ("QO-75")."""
-    text = reading.annotation.aligned.text
-    quantity = mention.quantity
-    at = quantity.start if quantity is not None else reading.annotation.starts[mention.start]
-    if text[at] not in "+-":
-        at -= 1
-    return at >= 0 and text[at] in "+-" and (at == 0 or text[at - 1] in " ,:\n(")
 
 
 def _said(reading: Reading, value: Mention) -> str:

@@ -7,12 +7,15 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import lens_near, prefix_of
-from zonule.binding.lens_names import IDENTIFIERS, as_said, bind_names, compact, is_letter
+from zonule.binding.lens_names import IDENTIFIERS, as_said, bind_names, compact, is_letter, maker_nouns
 from zonule.binding.lens_numbers import bind_numbers
 from zonule.binding.reading import Reading, around
 from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
+RINGS = frozenset({"ring", "stent", "segment", "hooks", "shunt"})
+OTHER_REACH = 12
+"""Words before a number within which a ring or stent is what it belongs to."""
 SKIPPED = frozenset(
     {
         "number",
@@ -34,6 +37,7 @@ SKIPPED = frozenset(
         "it",
         "by",
         "-",
+        "\n",
     }
 )
 
@@ -73,9 +77,32 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             yield found(f"{prefix}.location", location.mention.id, location)
             if prefix == "lens":
                 yield found("steps", "lens_insertion", location)
+    yield from _named_bag(reading)
     for material in reading.of("lens_material"):
         if lens_near(reading, material.mention):
             yield found(f"{prefix_of(reading, material.mention)}.material", material.mention.id, material)
+
+
+def _named_bag(reading: Reading) -> Iterator[Found]:
+    """ "Serial 4417, bag, centered", "location capsular bag": the place as an item of a list."""
+    for bag in reading.of("thing"):
+        mention = bag.mention
+        if mention.id != "capsule" or reading.words[mention.end - 1] != "bag":
+            continue
+        before = reading.words[max(0, mention.start - 1) : mention.start]
+        behind = reading.words[mention.end : mention.end + 1]
+        near = reading.between(max(0, mention.start - 8), mention.start)
+        data = [a.mention for a in near if a.mention.kind == "lens_field"]
+        listed = before == (",",) and behind in ((",",), (".",), ("\n",), ()) and bool(data)
+        numbered = (
+            bool(data) and data[-1].id in ("serial_number", "lot_number") and _ends_number(reading, mention.start)
+        )
+        if before in (("location",), ("place",), ("position",)) or listed or numbered:
+            yield found(f"{prefix_of(reading, mention)}.location", "capsular_bag", bag)
+
+
+def _ends_number(reading: Reading, i: int) -> bool:
+    return i > 0 and reading.words[i - 1][-1].isdigit()
 
 
 def _identifiers(reading: Reading) -> Iterator[Found]:
@@ -96,23 +123,30 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
 
 def _of_other_implant(reading: Reading, label: Mention) -> bool:
     """Whether the number is that of a ring or stent named right before, and not the lens's."""
-    for asserted in reversed(reading.between(max(0, label.start - 9), label.start)):
-        if asserted.mention.kind == "implant":
-            return True
-        if asserted.mention.key == "thing:lens" or asserted.mention.kind in ("lens_location", "lens_type"):
-            return False
-    return False
+    first, _ = reading.sentence(label.start)
+    start = max(first, label.start - OTHER_REACH)
+    named = [a.mention for a in reading.between(start, label.start)]
+    others = [m.start for m in named if m.kind == "implant"]
+    others += [i for i in range(start, label.start) if reading.words[i] in RINGS]
+    lenses = [m.start for m in named if m.key == "thing:lens" or m.kind in ("lens_type", "lens_field")]
+    return bool(others) and max(others) > max(lenses, default=-1)
 
 
 def _word_value(reading: Reading, label: Mention) -> Mention | None:
     """The run of words behind a label that names a model, a serial, a lot or a maker."""
     at = label.end
-    while at < len(reading.words) and at < label.end + 3 and reading.words[at] in SKIPPED:
+    while at < len(reading.words) and at < label.end + 3 and reading.words[at] in SKIPPED and not _spelled(reading, at):
         at += 1
     end = at
     while end < len(reading.words) and end - at < 4 and _names(reading, label, at, end):
         end += 1
     return Mention(at, end, "word", label.id) if end > at else None
+
+
+def _spelled(reading: Reading, i: int) -> bool:
+    """A capital letter before a number is part of the name ("A 114")."""
+    raw = reading.annotation.aligned.text[reading.annotation.starts[i] : reading.annotation.ends[i]]
+    return len(raw) == 1 and raw.isupper() and reading.words[i + 1 : i + 2] != () and reading.words[i + 1][0].isdigit()
 
 
 def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
@@ -131,6 +165,8 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
         and (text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]] in ("", "-", "/"))
     )
     if glued:
+        return True
+    if label.id == "manufacturer" and i > at and word in maker_nouns(reading):
         return True
     if any(a.mention.start <= i < a.mention.end and _bars(a.mention) for a in reading.between(i, i + 1)):
         return False
@@ -152,12 +188,19 @@ def _expiry(reading: Reading) -> Iterator[Found]:
     for value in reading.of("quantity"):
         if value.mention.id not in ("date", "month") or value.mention.quantity is None:
             continue
-        before = [x for x in around(labels, value.mention.start) if 0 <= value.mention.start - x.mention.end <= 4]
+        before = [x for x in around(labels, value.mention.start) if 0 <= _apart(reading, x.mention, value.mention) <= 4]
         if before:
             label = before[-1]
             yield found(
                 f"{prefix_of(reading, label.mention)}.expiry_date", str(value.mention.quantity.value), value, label
             )
+
+
+def _apart(reading: Reading, label: Mention, value: Mention) -> int:
+    """Words between a label and a value, save those taken back; negative where the value stands first."""
+    if value.start < label.end:
+        return -1
+    return sum(i not in reading.dead_words for i in range(label.end, value.start))
 
 
 def lens_status(slot: str) -> LensStatus:
