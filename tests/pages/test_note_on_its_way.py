@@ -199,3 +199,24 @@ def test_a_dictation_with_scripts_in_it_stays_text(page: Page, unit: Unit) -> No
     assert page.locator("main img, main script").count() == 0
     page.goto(f"{page.url.partition('?')[0]}/versions/1")
     assert page.locator("pre").evaluate("(pre) => pre.textContent") == words
+
+
+def test_a_value_read_wrongly_is_changed_and_its_words_stay(page: Page, unit: Unit) -> None:
+    page.goto(f"{unit.address}/notes/new")
+    _tell(page, sample("02"))
+    page.locator("[data-item='main_incision'] .chip", has_text="2.2 mm").click()
+    expect(page.locator("#change-to")).to_have_value("2.2")
+    page.locator("#change-to").fill("wide")
+    with page.expect_response("**/notes/reading"):
+        page.keyboard.press("Enter")
+    expect(page.locator(".given .problem")).to_have_text(
+        "Value of 'main_incision.width_mm': expected a number such as 21.5, got 'wide'; please correct it."
+    )
+    page.locator("[data-item='main_incision'] .chip", has_text="2.2 mm").click()
+    page.locator("#change-to").fill("2.4")
+    with page.expect_response("**/notes/reading"):
+        page.get_by_role("button", name="Take it").click()
+    expect(page.locator("[data-item='main_incision']")).to_contain_text("2.4 mm typed in")
+    expect(page.locator("#dictation")).to_have_value(sample("02"))
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator("[data-item='main_incision']")).to_contain_text("2.4 mm typed in")

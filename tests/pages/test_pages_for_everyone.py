@@ -69,10 +69,15 @@ def _faults(page: Page) -> list[str]:
     return [f"{page.url}: {fault['id']}: {node['html']}" for fault in found for node in fault["nodes"]]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("scheme", "screen"), [("light", "desk"), ("dark", "phone")])
 @pytest.mark.parametrize("name", PAGES)
-def test_axe_finds_no_violation(unit: Unit, chromium: Browser, name: str, scheme: str) -> None:
-    context = chromium.new_context(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+def test_axe_finds_no_violation(unit: Unit, chromium: Browser, name: str, scheme: str, screen: str) -> None:
+    width, height = SCREENS[screen]
+    context = chromium.new_context(
+        color_scheme=scheme,  # type: ignore[arg-type]
+        reduced_motion="reduce",
+        viewport={"width": width, "height": height},
+    )
     page = context.new_page()
     page.goto(f"{unit.address}/login")
     faults = _faults(page)

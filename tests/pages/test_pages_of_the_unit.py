@@ -53,8 +53,8 @@ def test_a_value_plays_the_recording_from_its_time(page: Page, unit: Unit, tmp_p
     with wave.open(str(recording), "wb") as written:
         written.setnchannels(1)
         written.setsampwidth(1)
-        written.setframerate(1000)
-        written.writeframes(b"\x80" * 1000 * 900)
+        written.setframerate(8000)
+        written.writeframes(b"\x80" * 8000 * 900)
     sign_in(page, unit, "delacombe", "/notes/new")
     with page.expect_response("**/notes/reading"):
         page.locator("#dictation").fill(sample("08"))

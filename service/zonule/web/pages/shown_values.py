@@ -21,12 +21,16 @@ TRUTH = {"viscoelastic.removed": ("removed", "not removed"), "capsulorhexis.comp
 
 @dataclass(frozen=True, slots=True)
 class ShownValue:
-    """One value of the record. `id` is unique on a page; `source` is empty for a dictated value."""
+    """One value of the record. `id` is unique on a page; `source` is empty for a dictated value.
+
+    `text` is for reading, `typed` the same value as an answer would be typed (record contract, section 5).
+    """
 
     id: str
     slot: str
     label: str
     text: str
+    typed: str
     places: Places
     time_s: float | None
     source: str
@@ -49,6 +53,7 @@ def _shown(name: str, held: SlotValue) -> ShownValue:
         slot=held.slot,
         label=slot_label(held.slot),
         text=words(held.text) if held.slot == "complications.statement" else value_in_words(held.slot, fact),
+        typed=held.text,
         places=places_of(fact),
         time_s=fact.time_s,
         source=SOURCES.get(fact.origin, ""),

@@ -1,32 +1,14 @@
 // Misheard terms and answers: one key or one press decides, and the note is read again.
-import { readNow } from "./reading.js";
+import { readNow, readWith } from "./reading.js";
 import { showWords } from "./linking.js";
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("note"));
-
-/** @param {string} name @param {string} value */
-function hold(name, value) {
-  const held = document.createElement("input");
-  held.type = "hidden";
-  held.name = name;
-  held.value = value;
-  form.append(held);
-  return held;
-}
 
 /** @param {string} name @param {string} value */
 function drop(name, value) {
   form.querySelectorAll(`input[name="${CSS.escape(name)}"]`).forEach((held) => {
     if (held instanceof HTMLInputElement && (!value || held.value === value)) held.remove();
   });
-}
-
-/** Reads with a field added that the answer of the reading then carries itself. @param {HTMLInputElement} held */
-async function readWith(held) {
-  form.dispatchEvent(new CustomEvent("decided"));
-  await readNow();
-  held.remove();
-  form.dispatchEvent(new CustomEvent("decided"));
 }
 
 /** Keeps an accepted reading for the unit to learn from. @param {string} heard @param {string} reading */
@@ -46,7 +28,7 @@ function decide(repair, accept) {
   if (accept) remember(heard, reading);
   const next = /** @type {HTMLElement | null} */ (document.querySelector("#repairs [data-open]"));
   next?.focus();
-  void readWith(hold(accept ? "accepted" : "keep", heard));
+  void readWith(accept ? "accepted" : "keep", heard);
 }
 
 /** @param {MouseEvent} event */
@@ -57,7 +39,7 @@ function onClick(event) {
   const { dataset, name, value } = button;
   if (repair && ("accept" in dataset || "refuse" in dataset)) decide(repair, "accept" in dataset);
   else if ("unkeep" in dataset) drop("keep", value), void readNow();
-  else if ("answerButton" in dataset) void readWith(hold(name, value));
+  else if ("answerButton" in dataset) void readWith(name, value);
   else if ("undo" in dataset) drop(`answer.${value}`, ""), void readNow();
   else return;
   event.preventDefault();

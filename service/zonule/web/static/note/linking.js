@@ -1,4 +1,5 @@
 // A value shows its words, words show their value; where the words have a time, the recording plays from there.
+import { offerChange } from "./changing.js";
 import { markAt, refsOf, wordsOf } from "./marks.js";
 import { playFrom } from "./recording.js";
 
@@ -69,8 +70,13 @@ function onClick(event) {
   const ref = value?.dataset.value ?? doubt?.dataset.doubt;
   if (!ref) return;
   showWords(ref, event.detail > 0 && !matchMedia("(pointer: coarse)").matches);
+  const chip = document.getElementById(ref);
+  if (chip?.dataset.told) {
+    became.textContent = chip.dataset.told;
+    offerChange(chip);
+  }
   document.querySelectorAll(`[data-value="${ref}"]`).forEach((shown) => shown.classList.add("lit"));
-  const time = document.getElementById(ref)?.dataset.time;
+  const time = chip?.dataset.time;
   if (time !== undefined) playFrom(Number(time));
 }
 

@@ -1,4 +1,5 @@
 // The page of a note: words, record, eye and lens kept in step.
+import { takeChanges } from "./changing.js";
 import { decideByKeyAndPress } from "./deciding.js";
 import { takeFiles } from "./files.js";
 import { forget, keep, kept } from "./keepsake.js";
@@ -106,6 +107,7 @@ document.addEventListener("keydown", onKey);
 if (editable) {
   decideByKeyAndPress();
   takeFiles();
+  takeChanges();
   field.addEventListener("input", () => {
     follow(marks, field.value);
     change();

@@ -46,6 +46,17 @@ export async function readNow() {
   }
 }
 
+/** Reads with a field added, which the answer of the reading then carries itself. @param {string} name @param {string} value */
+export async function readWith(name, value) {
+  const held = document.createElement("input");
+  Object.assign(held, { type: "hidden", name, value });
+  form.append(held);
+  form.dispatchEvent(new CustomEvent("decided"));
+  await readNow();
+  held.remove();
+  form.dispatchEvent(new CustomEvent("decided"));
+}
+
 /** @param {string} sentence */
 function say(sentence) {
   spoken.textContent = sentence;
