@@ -8,14 +8,17 @@ from threading import Thread
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
+from hatchling.builders.wheel import WheelBuilder
 from sqlalchemy import inspect, text
 from store_samples import QUICK, draft
 
 from zonule.errors import StoreError
 from zonule.store import Store, open_store
 from zonule.store.database import Database
-from zonule.store.migrating import migrate, newest_form
+from zonule.store.migrating import MIGRATIONS, migrate, newest_form
 from zonule.store.tables import Base
+
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture
@@ -33,6 +36,13 @@ def database(url: str) -> Database:
 def tables(database: Database) -> set[str]:
     with database.connected() as connection:
         return set(inspect(connection).get_table_names()) - {"alembic_version"}
+
+
+def test_the_wheel_carries_the_steps() -> None:
+    carried = {file.distribution_path for file in WheelBuilder(str(ROOT)).recurse_included_files()}
+    steps = {path.relative_to(ROOT / "service").as_posix() for path in (MIGRATIONS / "versions").glob("*.py")}
+    assert len(steps) > 1
+    assert {"zonule/store/migrations/env.py", *steps} <= carried
 
 
 def triggers(database: Database) -> int:
