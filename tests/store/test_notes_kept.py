@@ -4,6 +4,8 @@ import hashlib
 from threading import Barrier, Thread
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from store_samples import DAY, OPEN, add_user, draft, lens, operation
 
 from zonule.case_data import CaseData
@@ -32,6 +34,16 @@ def test_a_note_comes_back_as_it_was_saved(store: Store) -> None:
     assert (note.number, note.state, note.draft) == (1, NoteState.DRAFT, saved)
     assert store.notes.get(note.id) == note
     assert store.notes.version(note.id, 1) == note.version
+
+
+@given(words=st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00"), min_size=1, max_size=60))
+@settings(max_examples=40, suppress_health_check=[*HealthCheck])
+def test_any_words_come_back(store: Store, words: str) -> None:
+    """Whatever can be dictated, sent or pasted: controls, signs of every plane, ends of lines of every kind."""
+    saved = draft(operation(lens("HM1"), patient=words), words=words, name=words, keep=(words,), answers={words: words})
+    note = store.notes.create(saved, "imogen")
+    assert store.notes.get(note.id).draft == saved
+    assert store.notes.page(limit=1).items[0].patient == words
 
 
 def test_every_version_is_kept(store: Store) -> None:

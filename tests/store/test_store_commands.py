@@ -9,6 +9,7 @@ import pytest
 
 from zonule.cli import main
 from zonule.store import open_store
+from zonule.store.verifying import LOST
 
 SENTENCE = "nine seagulls on the pier"
 
@@ -81,6 +82,9 @@ def test_the_store_from_export_to_restore(zonule: Typed, url: str, tmp_path: Pat
     assert (code, told.splitlines()[0]) == (0, f"The store that was there is now {tmp_path / 'zonule.db.replaced-1'}.")
     code, told, _ = zonule("store verify")
     assert re.fullmatch(r"The store is as it was written: 4 entries, the last one [0-9a-f]{64}\.\n", told)
+    written_down = told.split()[-1].rstrip(".")
+    assert zonule(f"store verify --hash {written_down}")[0] == 0
+    assert zonule(f"store verify --hash {'0' * 64}")[:2] == (1, f"{LOST}\n")
     assert zonule("store upgrade") == (0, "The store has form 0002.\n", "")
     assert zonule(f"store upgrade --store sqlite:///{tmp_path / 'new.db'}")[1] == (
         "The store has form 0002, before that none.\n"

@@ -1,5 +1,6 @@
 """The unit audit: completeness by item and month, rates with Wilson intervals, settings by surgeon, plots."""
 
+from dataclasses import replace
 from datetime import date
 from itertools import count
 from xml.etree import ElementTree
@@ -30,7 +31,7 @@ APRIL = date(2026, 4, 2)
 
 
 def note(record: OperationRecord, day: date | None = DAY, surgeon: str | None = "Imogen Sallow") -> RecordedNote:
-    return RecordedNote(f"{next(NUMBERS):032x}", NoteState.COMPLETE, day, surgeon, record)
+    return RecordedNote(f"{next(NUMBERS):032x}", 1, 0, NoteState.COMPLETE, day, surgeon, record)
 
 
 # Newcombe RG. Two-sided confidence intervals for the single proportion: comparison of seven methods. Statistics in
@@ -113,6 +114,14 @@ def test_completeness_by_item_and_month(requirements: Requirements) -> None:
         audit_unit(notes, requirements, "no such set")
 
 
+def test_a_note_that_changed_is_marked_again(requirements: Requirements) -> None:
+    first = note(operation(eye=None))
+    later = replace(first, version=2, record=operation(eye=Eye.RIGHT))
+    added = replace(later, addenda=1, record=operation(eye=Eye.RIGHT, blood_loss=said("none")))
+    shares = [audit_unit([held], requirements).items[0].whole.stated for held in (first, first, later, added, first)]
+    assert shares == [shares[0], shares[0], shares[0] + 1, shares[0] + 2, shares[0]]
+
+
 def test_the_plots_are_drawings_with_their_words(requirements: Requirements) -> None:
     plain = [vacuum(value).model_copy(update={"complications": complicated()}) for value in (40, 60)]
     notes = [note(record, day) for record in plain for day in (DAY, APRIL)]
@@ -147,9 +156,9 @@ def test_what_the_store_gives_is_the_note_as_it_stands(store: Store) -> None:
     with pytest.raises(Exception, match="kept aside"):
         store.notes.save(signed.id, 1, draft(first), "rowan")
     found = list(store.find.records())
-    assert [(n.note_id, n.state, n.date, n.surgeon) for n in found] == [
-        (signed.id, NoteState.SIGNED, DAY, "Imogen Sallow"),
-        (begun.id, NoteState.DRAFT, APRIL, "Imogen Sallow"),
+    assert [(n.note_id, n.version, n.addenda, n.state, n.date, n.surgeon) for n in found] == [
+        (signed.id, 2, 1, NoteState.SIGNED, DAY, "Imogen Sallow"),
+        (begun.id, 1, 0, NoteState.DRAFT, APRIL, "Imogen Sallow"),
     ]
     assert found[0].record == third
     assert [n.note_id for n in store.find.records(first=date(2026, 4, 1))] == [begun.id]

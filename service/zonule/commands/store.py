@@ -37,6 +37,8 @@ def add_to(commands: "Commands") -> None:
             action.add_argument("path", metavar="FILE", type=Path, help="the export or backup")
         if name == "restore":
             action.add_argument("--replace", action="store_true", help="put a SQLite store that is there aside")
+        if name == "verify":
+            action.add_argument("--hash", metavar="HASH", help="a last hash written down earlier, to be found")
         add_store_option(action)
         action.set_defaults(run=run)
 
@@ -125,7 +127,7 @@ def run_verify(options: argparse.Namespace) -> int:
     from zonule.store.verifying import verify_store
 
     with open_store(existing_store(options)) as store:
-        found = verify_store(store.database)
+        found = verify_store(store.database, getattr(options, "hash", None))
     for fault in found.faults:
         sys.stdout.write(f"{fault}\n")
     if found.faults:

@@ -96,7 +96,8 @@ class Finding:
         other = aliased(AddendumRow)
         last_added = select(func.max(other.number)).where(other.note_id == NoteRow.id).scalar_subquery()
         added = (AddendumRow.note_id == NoteRow.id) & (AddendumRow.number == last_added)
-        columns = (FoundNoteRow.note_id, NoteRow.state, FoundNoteRow.day, FoundNoteRow.surgeon)
+        numbers = (NoteRow.version, func.coalesce(AddendumRow.number, 0))
+        columns = (FoundNoteRow.note_id, *numbers, NoteRow.state, FoundNoteRow.day, FoundNoteRow.surgeon)
         query = (
             select(*columns, func.coalesce(AddendumRow.record, VersionRow.record))
             .join(NoteRow, NoteRow.id == FoundNoteRow.note_id)
@@ -106,9 +107,9 @@ class Finding:
         )
         query = _between(query, first, last).execution_options(yield_per=200)
         with self._database.reading() as session, closing(session.execute(query)) as rows:
-            for note_id, state, day, surgeon, record in rows:
+            for note_id, version, addenda, state, day, surgeon, record in rows:
                 held = OperationRecord.model_validate_json(record)
-                yield RecordedNote(note_id, NoteState(state), _date(day), surgeon, held)
+                yield RecordedNote(note_id, version, addenda, NoteState(state), _date(day), surgeon, held)
 
     def _notes(self, query: Columns, limit: int, cursor: str | None) -> Page[FoundNote]:
         place = tuple_(FoundNoteRow.day, FoundNoteRow.note_id)

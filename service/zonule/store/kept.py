@@ -231,9 +231,14 @@ class FoundNote:
 
 @dataclass(frozen=True, slots=True)
 class RecordedNote:
-    """What a note says of its operation, addenda included; `date` and `surgeon` also from the list."""
+    """What a note says of its operation, addenda included; `date` and `surgeon` also from the list.
+
+    `version` and `addenda` are the number of its newest version and how many addenda follow it.
+    """
 
     note_id: str
+    version: int
+    addenda: int
     state: NoteState
     date: datetime.date | None
     surgeon: str | None

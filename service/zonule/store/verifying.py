@@ -23,6 +23,7 @@ WRITTEN = {
     "note.addendum": ("addendum", "addendum"),
 }
 """By action: what was written, and where the detail of the entry has its number."""
+LOST = "The audit trail has no entry with the hash that was written down: it was rewritten, or is another store's."
 UNREADABLE = "The database is damaged: not all of it can be read. Restore the last backup beside it."
 Mark = tuple[str, str, int]
 
@@ -36,17 +37,18 @@ class Verification:
     faults: tuple[str, ...]
 
 
-def verify_store(database: Database) -> Verification:
+def verify_store(database: Database, written_down: str | None = None) -> Verification:
     """Checks everything; holds no patient's words.
 
     A trail rewritten from some entry to its end, with all of its notes, is whole in itself. Who wants to notice that
-    too keeps the last hash elsewhere and looks for it again.
+    too writes the last hash down elsewhere and gives it as `written_down` later: an entry must have it.
     """
     try:
         with database.reading() as session:
             file = tuple(_file_faults(session)) if database.is_sqlite else ()
             entries, last_hash = trail_end(session)
-            return Verification(entries, last_hash, file + find_faults(session))
+            missing = (LOST,) if written_down and not _has_entry(session, written_down) else ()
+            return Verification(entries, last_hash, file + missing + find_faults(session))
     except (UnavailableError, ValueError, TypeError) as fault:
         if isinstance(fault, UnavailableError) and not database.is_sqlite:
             raise
@@ -58,6 +60,10 @@ def find_faults(session: Session) -> tuple[str, ...]:
     broken = first_broken(session)
     chain = (f"The audit trail is broken at entry {broken.number}.",) if broken else ()
     return (*chain, *_note_faults(session))
+
+
+def _has_entry(session: Session, sealed: str) -> bool:
+    return session.scalars(select(TrailRow.number).where(TrailRow.hash == sealed.strip().lower())).first() is not None
 
 
 def _file_faults(session: Session) -> Iterator[str]:

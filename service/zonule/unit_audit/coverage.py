@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from zonule.completeness import Mention
 from zonule.export.wording import capitalized, label
@@ -11,6 +12,8 @@ from zonule.store import RecordedNote
 from zonule.teaching import mark
 from zonule.teaching.coverage_plot import COLORS, Line, coverage_svg
 
+Marks = tuple[tuple[str, bool], ...]
+Seen = dict[tuple[str, int, int], Marks]
 ALL = "*"
 """The id of all items together."""
 MONTHS, BY_MONTH = "month of the operation", "month by month"
@@ -50,13 +53,14 @@ def cover_months(
     """All items together first, then each item, what is stated least first; notes without a day are left out."""
     counts: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
     requirements.of_set(standard)
+    seen = _seen(requirements, standard)
     for note in notes:
         if note.date is None:
             continue
         month = note.date.isoformat()[:7]
-        for item in mark(note.record, requirements, standard).marks:
-            for name in (ALL, item.item.id):
-                counts[name][month][0] += item.mention is not Mention.NOT_MENTIONED
+        for item, stated in _marks(note, requirements, standard, seen):
+            for name in (ALL, item):
+                counts[name][month][0] += stated
                 counts[name][month][1] += 1
     items = [_item(name, months) for name, months in counts.items()]
     return tuple(sorted(items, key=lambda item: (item.id != ALL, item.whole.pct, item.id)))
@@ -68,6 +72,22 @@ def coverage_over_time_svg(items: tuple[ItemOverTime, ...]) -> str:
     whole = [item for item in items if len(item.months) == len(months)]
     lines = tuple(Line(item.name, tuple(share.pct for share in item.months)) for item in whole[: len(COLORS)])
     return coverage_svg(lines, months, MONTHS, BY_MONTH)
+
+
+def _marks(note: RecordedNote, requirements: Requirements, standard: str, seen: Seen) -> Marks:
+    """The items that apply, and whether they are stated; a note that did not change is not marked again."""
+    key = (note.note_id, note.version, note.addenda)
+    if key not in seen:
+        marks = mark(note.record, requirements, standard).marks
+        seen[key] = tuple((m.item.id, m.mention is not Mention.NOT_MENTIONED) for m in marks)
+    return seen[key]
+
+
+@lru_cache(maxsize=8)
+def _seen(requirements: Requirements, standard: str) -> Seen:
+    """What was marked before against a set, by note, version and addenda."""
+    del requirements, standard
+    return {}
 
 
 def _item(name: str, months: dict[str, list[int]]) -> ItemOverTime:
