@@ -51,7 +51,8 @@ function settle() {
 /** @param {string} name @param {string} value */
 function put(name, value) {
   const there = form.elements.namedItem(name);
-  if (there === field || (there instanceof HTMLInputElement && name === "label")) there.value = value;
+  if (there === field) field.value = value;
+  else if (there instanceof HTMLInputElement && name === "label") there.value = value;
   else {
     const hidden = document.createElement("input");
     Object.assign(hidden, { type: "hidden", name, value });
@@ -88,7 +89,7 @@ function goTo(selector, step) {
 
 /** @param {KeyboardEvent} event */
 function onKey(event) {
-  if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && editable) form.requestSubmit(document.querySelector("[data-save]"));
+  if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && editable) form.requestSubmit(document.getElementById("save"));
   else if (event.key === "F8") goTo("#order .question:has(input, button)", event.shiftKey ? -1 : 1);
   else if (event.key === "F9") goTo("#repairs [data-open]", 1);
   else if (event.key === "F2") {
