@@ -1,6 +1,9 @@
 """The answer to a reading: every mark spans its words, every requirement has its line, and page and command agree."""
 
+import threading
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -8,10 +11,11 @@ import pytest
 from fastapi.testclient import TestClient
 from running_service import API, OPEN, ROOT, ROUTINE, Service, running
 
-from zonule.casework import Given, load_all_requirements, work_case
+from zonule.casework import Casework, Given, load_all_requirements, work_case
 from zonule.dictation import read_text
+from zonule.errors import InputError
 from zonule.record import slot_lines
-from zonule.web.reading_room import today
+from zonule.web.reading_room import MOST_WAITING, today
 
 SAMPLES = sorted((ROOT / "samples").glob("[0-9]*"))
 
@@ -129,3 +133,40 @@ def test_requirements_and_slots_are_listed(author: TestClient) -> None:
     assert "default" in shown["sets"]
     assert author.get(f"{API}/requirements", params={"standard": "nobody"}).status_code == 404
     assert "operation.eye" in author.get(f"{API}/slots").json()
+
+
+def test_a_long_dictation_keeps_no_page_waiting_and_too_many_are_told_to_come_back(
+    service: Service, author: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = service.app.state.reading_room
+    held = threading.Event()
+    begun = threading.Semaphore(0)
+
+    def wait(*_: object) -> Casework:
+        begun.release()
+        held.wait(60)
+        raise InputError("done waiting")
+
+    text = "Left eye. " * 4000
+    with monkeypatch.context() as patched, ThreadPoolExecutor(MOST_WAITING) as pool:
+        patched.setattr("zonule.web.reading_room.work_case", wait)
+        long = pool.submit(room.work, read_text(text), Given())
+        begun.acquire()
+        patched.undo()
+        shown = read(author, OPEN)
+        patched.setattr("zonule.web.reading_room.work_case", wait)
+        others = [pool.submit(room.work, read_text(OPEN), Given()) for _ in range(MOST_WAITING - 1)]
+        begun.acquire()
+        while room._places._value:  # until the last of them waits
+            time.sleep(0.001)
+        refused = author.post(f"{API}/readings", json={"dictation": OPEN})
+        held.set()
+        faults = {type(waiting.exception()) for waiting in (long, *others)}
+    assert (shown["is_operation_note"], refused.status_code, refused.headers["retry-after"]) == (True, 503, "5")
+    assert faults == {InputError}
+    assert read(author, OPEN) == shown
+
+
+def test_a_wrong_value_is_told_with_the_names_that_may_stand_there(author: TestClient) -> None:
+    answer = author.post(f"{API}/readings", json={"dictation": OPEN, "case": {"planned_eye": "middle"}})
+    assert answer.json()["detail"] == "body.case.planned_eye: Input should be 'right', 'left' or 'both'."

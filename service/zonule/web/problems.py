@@ -89,7 +89,7 @@ def problem_of(request: Request, fault: Exception) -> Response:
         case ProblemError():
             return answer_problem(request, fault.status, fault.detail, fault.headers, **fault.more)
         case RequestValidationError():
-            return answer_problem(request, 422, *_invalid(fault))
+            return answer_problem(request, 422, _invalid(fault, request.app.state.known_names))
         case HTTPException():
             detail = str(fault.detail or TITLES.get(fault.status_code, "The request failed"))
             return answer_problem(request, fault.status_code, _sentence(detail), fault.headers)
@@ -125,13 +125,13 @@ def _beside(fault: StoreError) -> dict[str, int | None]:
     return {"current_version": fault.current.number, "set_aside_version": aside}
 
 
-def _invalid(fault: RequestValidationError) -> tuple[str, None]:
+def _invalid(fault: RequestValidationError, known: Iterable[str]) -> str:
     """One sentence that names the fields; the values are left out: they may be a patient's."""
     told = []
     for error in fault.errors()[:5]:
         place = ".".join(_field(part) for part in error["loc"]) or "body"
-        told.append(f"{place}: {_sentence(without_words(str(error['msg'])))}")
-    return " ".join(told), None
+        told.append(f"{place}: {_sentence(without_words(str(error['msg']), known))}")
+    return " ".join(told)
 
 
 def _field(part: object) -> str:

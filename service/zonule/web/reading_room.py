@@ -3,7 +3,10 @@
 import logging
 import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
+from enum import StrEnum
 
 from zonule.answers import answerable_slots
 from zonule.case_data import CaseData
@@ -15,16 +18,22 @@ from zonule.labels import LensLabel
 from zonule.lexicon import Lexicon
 from zonule.pipeline import Reader
 from zonule.settings import clinic_folder, lexicon_folders
+from zonule.store import CaseState, CorrectionKind, NoteState, Role
+from zonule.vocabulary import Eye
 from zonule.web.metrics import Metrics
 from zonule.web.problems import ProblemError
 
 log = logging.getLogger("zonule.service")
-AT_ONCE = 2
-"""Readings under way at the same time; more only wait for each other."""
+LONG = 30_000
+"""Characters from which a dictation waits in the lane of long ones, so that nobody's page waits for it."""
 LOOK_EVERY_S = 2.0
 """How often the unit's folder is looked at for changes."""
 PATIENCE_S = 30.0
 """How long a reading waits for its turn."""
+MOST_WAITING = 20
+"""Readings that may wait or run at once: the rest of the service needs its threads too."""
+
+VOCABULARIES: tuple[type[StrEnum], ...] = (Role, NoteState, CaseState, CorrectionKind, Eye)
 
 
 class ReadingRoom:
@@ -32,7 +41,9 @@ class ReadingRoom:
 
     def __init__(self, metrics: Metrics) -> None:
         self._metrics = metrics
-        self._turns = threading.BoundedSemaphore(AT_ONCE)
+        # Reading keeps a processor busy: two at once would only take turns, and both take twice as long.
+        self._lanes = (threading.Lock(), threading.Lock())
+        self._places = threading.BoundedSemaphore(MOST_WAITING)
         self._renewing = threading.Lock()
         self.reload()
 
@@ -65,21 +76,41 @@ class ReadingRoom:
 
     def work(self, dictation: Dictation, given: Given) -> Casework:
         """Works one case; raises what `work_case` raises, and ProblemError 503 when too many wait."""
-        if not self._turns.acquire(timeout=PATIENCE_S):
-            raise ProblemError(503, "Too many readings at once; try again in a moment.", {"retry-after": "5"})
-        began = time.perf_counter()
+        with self._turn(len(dictation.text)):
+            began = time.perf_counter()
+            try:
+                self.refresh()
+                return work_case(self.reader, self.requirements, dictation, given)
+            except RecursionError as fault:
+                raise InputError(
+                    "The dictation: expected plain text, got it nested too deep; shorten it."
+                ) from fault
+            finally:
+                self._metrics.count_reading(time.perf_counter() - began)
+
+    @contextmanager
+    def _turn(self, length: int) -> Iterator[None]:
+        """A place in the lane for dictations of this length."""
+        lane = self._lanes[length >= LONG]
+        if not self._places.acquire(blocking=False):
+            raise _busy()
         try:
-            self.refresh()
-            return work_case(self.reader, self.requirements, dictation, given)
-        except RecursionError as fault:
-            raise InputError("The dictation: expected plain text, got one nested too deeply; shorten it.") from fault
+            if not lane.acquire(timeout=PATIENCE_S):
+                raise _busy()
+            try:
+                yield
+            finally:
+                lane.release()
         finally:
-            self._turns.release()
-            self._metrics.count_reading(time.perf_counter() - began)
+            self._places.release()
+
+
+def _busy() -> ProblemError:
+    return ProblemError(503, "Too many readings at once; try again in a moment.", {"retry-after": "5"})
 
 
 def known_names(room: ReadingRoom) -> frozenset[str]:
-    """Names of the program itself, which an error may quote: slots, terms, sets, formats, columns."""
+    """Names of the program itself, which an error may quote: slots, terms, sets, formats, columns, vocabularies."""
     return frozenset(
         (
             *answerable_slots(),
@@ -88,6 +119,7 @@ def known_names(room: ReadingRoom) -> frozenset[str]:
             *RENDERERS,
             *CaseData.model_fields,
             *LensLabel.model_fields,
+            *(member.value for kind in VOCABULARIES for member in kind),
         )
     )
 
