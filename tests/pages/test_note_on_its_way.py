@@ -162,6 +162,32 @@ def test_unsaved_words_survive_a_reload_and_go_with_the_session(page: Page, unit
     assert page.evaluate("Object.keys(sessionStorage).length") == 0
 
 
+def test_words_of_a_session_that_ended_come_back_after_signing_in_again(page: Page, unit: Unit) -> None:
+    page.goto(f"{unit.address}/notes/new")
+    _tell(page, sample("06"))
+    page.context.clear_cookies()
+    with page.expect_response("**/notes/reading"):
+        page.locator("#dictation").press_sequentially(" ")
+    expect(page.locator("#became")).to_contain_text("You are signed out")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    sign_in(page, unit, "delacombe", "/notes/new")
+    expect(page.locator("#dictation")).to_have_value(re.compile(re.escape(sample("06")[:200])))
+    page.context.clear_cookies()
+    sign_in(page, unit, "wrenfield", "/notes/new")
+    expect(page.locator("#dictation")).to_have_value("")
+
+
+def test_a_term_that_begins_a_sentence_is_refused_too(page: Page, unit: Unit) -> None:
+    page.goto(f"{unit.address}/notes/new")
+    _tell(page, "Right eye phaco and lens, topical. Paris synthesis at five o'clock. Rhexis. Lens into the bag.")
+    page.locator("#repairs [data-heard='Paris synthesis']").focus()
+    with page.expect_response("**/notes/reading"):
+        page.keyboard.press("r")
+    expect(page.locator(".kept")).to_contain_text("paris synthesis")
+    expect(page.locator("#repairs [data-open]")).to_have_count(0)
+
+
 def test_two_who_save_the_same_note_lose_no_words(page: Page, unit: Unit) -> None:
     page.goto(f"{unit.address}/notes/new")
     _tell(page, sample("01"))

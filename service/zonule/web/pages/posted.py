@@ -28,8 +28,9 @@ def text_of(form: FormData, name: str) -> str:
 
 
 def texts_of(form: FormData, name: str) -> tuple[str, ...]:
-    """All texts of a field that may come several times, each once."""
-    return tuple(dict.fromkeys(value for value in form.getlist(name) if isinstance(value, str) and value))
+    """All texts of a field that may come several times, each once, with the line ends that the words have."""
+    sent = (value.replace("\r\n", "\n") for value in form.getlist(name) if isinstance(value, str) and value)
+    return tuple(dict.fromkeys(sent))
 
 
 def filled_from(form: FormData, case: CaseData | None) -> Filled:
@@ -37,13 +38,14 @@ def filled_from(form: FormData, case: CaseData | None) -> Filled:
     words = form.get("dictation")
     undone, again = text_of(form, "undo"), text_of(form, "unkeep")
     answers = answers_in(form.multi_items())
-    keep = tuple(heard for heard in texts_of(form, "keep") if heard != again)
+    kept = dict.fromkeys(heard.casefold() for heard in texts_of(form, "keep"))  # as the repairs are told apart
+    keep = tuple(heard for heard in kept if heard != again)
     accepted = (*texts_of(form, "accepted"), *texts_of(form, "accept"))
     return Filled(
         dictation=words.replace("\r\n", "\n") if isinstance(words, str) else "",
         answers={slot: value for slot, value in answers.items() if slot != undone},
         keep=keep,
-        accepted=tuple(dict.fromkeys(heard for heard in accepted if heard not in keep)),
+        accepted=tuple(dict.fromkeys(heard for heard in accepted if heard.casefold() not in keep)),
         label=text_of(form, "label"),
         case=case,
         standard=text_of(form, "standard") or DEFAULT,

@@ -116,7 +116,12 @@ if (editable) {
   });
   form.addEventListener("decided", change);
   form.addEventListener("read", change);
-  form.addEventListener("submit", change);
+  form.addEventListener("submit", (event) => {
+    change();
+    if ("sending" in form.dataset) event.preventDefault(); // a second press while the first is on its way
+    form.dataset.sending = "";
+  });
+  addEventListener("pageshow", () => delete form.dataset.sending);
   if ("justSaved" in form.dataset) settle();
   void bringBack().then(() => {
     if (field.value === field.defaultValue || kept(key)) return;
