@@ -1,6 +1,7 @@
 """Every page for every role: no violation that axe-core finds, light and dark; nothing wider than its screen."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -107,8 +108,26 @@ def test_axe_finds_no_violation_in_what_is_found_and_in_the_help(unit: Unit, chr
     page.keyboard.press("?")
     assert page.locator("#help").is_visible()
     faults += _faults(page)
+    faults += _faults_where_two_saves_meet(page, unit)
     context.close()
     assert faults == []
+
+
+def _faults_where_two_saves_meet(page: Page, unit: Unit) -> list[str]:
+    """The page of a note while an answer is refused, then the one that brings two versions together."""
+    page.goto(_address(unit, "/notes/DRAFT"))
+    with page.expect_response("**/notes/reading"):
+        page.locator("[data-item='lens.power_d'] .chip").click()
+        page.locator("#change-to").fill("strong")
+        page.keyboard.press("Enter")
+    page.locator(".given .problem").wait_for()
+    faults = _faults(page)
+    held = unit.store.notes.get(NOTES["DRAFT"])
+    changed = replace(held.draft, dictation=f"{held.draft.dictation} The pupil was small.")
+    unit.store.notes.save(held.id, held.number, changed, by="wrenfield")
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.locator("#together").wait_for()
+    return faults + _faults(page)
 
 
 @pytest.mark.parametrize("screen", SCREENS)
