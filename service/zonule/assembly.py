@@ -45,6 +45,8 @@ GENERIC = {
     "nucleus.technique": "chop",
 }
 """A value that says no kind gives way to one that does."""
+REPLACING = frozenset({"intraocular_lens_exchange", "secondary_lens_insertion"})
+"""Procedures that say how a lens was put in, so that its insertion alone says nothing more."""
 MODELS: dict[str, type[Any]] = {
     "operation": Operation,
     "patient": Patient,
@@ -71,6 +73,8 @@ TOP_LISTS = ("anesthesia", "steps", "settings", "other_implants", "drugs", "sutu
 TOP_SINGLES = ("blood_loss", "counts")
 LENS_ORDER = (LensStatus.IMPLANTED, LensStatus.OPENED_NOT_IMPLANTED, LensStatus.EXPLANTED)
 
+AnyFact = Fact[Any]
+
 
 class _Threads:
     """Mentions → evidence, time and readings; built once for a dictation."""
@@ -80,6 +84,7 @@ class _Threads:
         self._annotation = annotation
         self._edits = [e for e in annotation.aligned.edits if e.rule != "time_mark" and e.rule != "spoken_punctuation"]
         self._starts = [e.original.start for e in self._edits]
+        self._made: dict[Span, Evidence] = {}
 
     def evidence(self, mention: Mention) -> Evidence:
         quantity = mention.quantity
@@ -87,11 +92,15 @@ class _Threads:
             span = self._annotation.span(mention.start, mention.end)
         else:  # by characters: the sign of a number is no word
             span = self._annotation.aligned.to_original(Span(quantity.start, quantity.end))
-        return Evidence(start=span.start, end=span.end, text=span.of(self._dictation.text))
+        made = self._made.get(span)
+        if made is None:
+            made = Evidence(start=span.start, end=span.end, text=span.of(self._dictation.text))
+            self._made[span] = made
+        return made
 
     def fact(self, found: Found) -> Fact[Any]:
-        evidence = tuple(dict.fromkeys(self.evidence(m) for m in found.mentions))
-        return Fact[Any](
+        evidence = tuple({(e.start, e.end): e for e in map(self.evidence, found.mentions)}.values())
+        return AnyFact(
             value=found.value,
             status=found.status,
             evidence=evidence,
@@ -181,6 +190,8 @@ def _members(slot: str, held: list[Found], threads: _Threads) -> tuple[Fact[Any]
     distinct: dict[str, Found] = {}
     for found in sorted(held, key=lambda f: f.at):
         distinct.setdefault(_text(found.value), found)
+    if slot == "operation.procedures" and not REPLACING.isdisjoint(distinct):
+        distinct.pop("intraocular_lens_insertion", None)
     if slot in GENERIC and len(distinct) > 1:
         distinct.pop(GENERIC[slot], None)
     if slot == "sutures" and len(distinct) > 1:

@@ -4,7 +4,7 @@ from bisect import bisect_left, bisect_right
 
 from zonule.annotation.clauses import find_clauses, load_grammar
 from zonule.annotation.forms import Forms
-from zonule.annotation.mentions import Annotation, Clause, Mention
+from zonule.annotation.mentions import BY_PLACE, Annotation, Clause, Mention
 from zonule.annotation.quantities import Quantity, Units, find_quantities
 from zonule.annotation.sentences import split_sentences
 from zonule.annotation.sides import name_sides
@@ -32,7 +32,7 @@ class Annotator:
         for mention in quantities:
             if mention.id != "number":
                 taken[mention.start : mention.end] = b"\x01" * (mention.end - mention.start)
-        capital = [_stands_in_capitals(text, s, e) for s, e in zip(starts, ends, strict=True)]
+        capital = [text[s:e].isupper() and not _is_coded(text, s, e) for s, e in zip(starts, ends, strict=True)]
         mentions = _unite(quantities, self.terms.find(words, capital, taken))
         mentions = name_sides(words, capital, mentions)
         labels = frozenset(m.start for m in mentions if m.kind == "field")
@@ -49,20 +49,19 @@ def _unite(quantities: list[Mention], terms: list[Mention]) -> list[Mention]:
     kept: list[Mention] = []
     covered: set[int] = set()
     for term in terms:
-        inside = {id(numbers[i]): numbers[i] for i in range(term.start, term.end) if i in numbers}
+        inside = [numbers[i] for i in range(term.start, term.end) if i in numbers]
         if all(
-            term.start <= q.start and q.end <= term.end and term.end - term.start > q.end - q.start
-            for q in inside.values()
+            term.start <= q.start and q.end <= term.end and term.end - term.start > q.end - q.start for q in inside
         ):
             kept.append(term)
-            covered.update(inside)
-    return sorted([*(q for q in quantities if id(q) not in covered), *kept], key=lambda m: (m.start, m.end))
+            covered.update(map(id, inside))
+    return sorted([*(q for q in quantities if id(q) not in covered), *kept], key=BY_PLACE)
 
 
-def _stands_in_capitals(text: str, start: int, end: int) -> bool:
-    """Whether a word is written in capitals and is no part of a code ("OS-52")."""
-    coded = (text[end : end + 1] == "-" and text[end + 1 : end + 2].isalnum()) or text[end : end + 1].isdigit()
-    return text[start:end].isupper() and not coded and not (start and text[start - 1] in "-0123456789")
+def _is_coded(text: str, start: int, end: int) -> bool:
+    """Whether a word is part of a code ("OS-52")."""
+    behind = (text[end : end + 1] == "-" and text[end + 1 : end + 2].isalnum()) or text[end : end + 1].isdigit()
+    return behind or (start > 0 and text[start - 1] in "-0123456789")
 
 
 def _place(quantities: list[Quantity], starts: list[int], ends: list[int]) -> list[Mention]:
@@ -77,4 +76,7 @@ def _place(quantities: list[Quantity], starts: list[int], ends: list[int]) -> li
 
 
 def _index(clauses: list[Clause]) -> tuple[int, ...]:
-    return tuple(number for number, clause in enumerate(clauses) for _ in range(clause.start, clause.end))
+    index: list[int] = []
+    for number, clause in enumerate(clauses):
+        index += [number] * (clause.end - clause.start)
+    return tuple(index)

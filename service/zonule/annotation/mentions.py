@@ -3,6 +3,7 @@
 from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cached_property
+from operator import attrgetter
 
 from zonule.annotation.quantities import Quantity
 from zonule.lexicon import Correction, Cue, Term
@@ -30,6 +31,10 @@ class Mention:
     def key(self) -> str:
         """`kind:id`."""
         return f"{self.kind}:{self.id}"
+
+
+BY_PLACE = attrgetter("start", "end")
+"""The order in which mentions stand in the text."""
 
 
 @dataclass(frozen=True, slots=True)

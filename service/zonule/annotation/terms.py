@@ -7,12 +7,17 @@ from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
 from spacy.vocab import Vocab
 
+from zonule.annotation.clauses import Grammar
 from zonule.annotation.forms import Form, Forms, Sense
-from zonule.annotation.mentions import Mention
+from zonule.annotation.mentions import BY_PLACE, Mention
 
 ATTRIBUTED = frozenset({"step:main_incision"})
 """Mentions whose words may name attributes of theirs."""
 ATTRIBUTES = frozenset({"incision_kind", "site"})
+
+FUNCTION_WORDS = frozenset(Grammar.__dataclass_fields__) - {"conjunction", "preposition"}
+"""Terms of kind `word` that are no mentions: the grammar knows them by their words. What joins or governs is taken
+back with what it stands before."""
 
 
 class TermMatcher:
@@ -29,6 +34,7 @@ class TermMatcher:
         self._senses: dict[int, tuple[Sense, ...]] = {}
         self._learned: dict[tuple[str, ...], tuple[Sense, ...]] = {}
         self._first: set[int] = set()
+        self._capitals: set[int] = set()
         self._met: set[str] = set()
         self._waiting: dict[str, list[Form]] = {}
         self._lock = Lock()
@@ -50,7 +56,10 @@ class TermMatcher:
         name = " ".join(form)
         self._matcher.add(name, [Doc(self._vocab, words=list(form))])
         key = self._vocab.strings[name]
-        self._senses[key] = self._learned[form] = senses
+        self._learned[form] = senses
+        self._senses[key] = tuple(s for s in senses if s.kind != "word" or s.id not in FUNCTION_WORDS)
+        if any(sense.capitals for sense in senses):
+            self._capitals.add(key)
         if any(sense.kind == "eye" for sense in senses):
             self._first.add(key)
 
@@ -68,20 +77,23 @@ class TermMatcher:
         """
         if not words:
             return []
-        found = self._match(words)
-        found.sort(key=lambda match: (match[0] not in self._first, match[1] - match[2], match[1]))
+        first = self._first
+        found = sorted((key not in first, start - end, start, key) for key, start, end in self._match(words))
         used = bytearray(taken)
         mentions: list[Mention] = []
-        for key, start, end in found:
-            if any(used[start:end]):
+        for _, size, start, key in found:
+            end = start - size
+            if used.find(1, start, end) >= 0:
                 continue
-            senses = [s for s in self._senses[key] if not s.capitals or capital[start]]
-            if not senses:
-                continue
-            used[start:end] = b"\x01" * (end - start)
-            mentions.extend(_mention(start, end, sense) for sense in senses)
+            senses: Sequence[Sense] = self._senses[key]
+            if key in self._capitals and not capital[start]:
+                senses = [s for s in senses if not s.capitals]
+                if not senses:
+                    continue
+            used[start:end] = b"\x01" * -size
+            mentions += [_mention(start, end, sense) for sense in senses]
         mentions += [inner for m in mentions if m.key in ATTRIBUTED for inner in self._inside(words, m)]
-        mentions.sort(key=lambda m: (m.start, m.end))
+        mentions.sort(key=BY_PLACE)
         return mentions
 
     def _inside(self, words: Sequence[str], outer: Mention) -> list[Mention]:

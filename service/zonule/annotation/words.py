@@ -7,11 +7,14 @@ WORD = re.compile(r"[^\W\d_]+(?:['’](?!s\b)[^\W\d_]+)*|['’]s\b|\d+(?:[.,:/-]
 
 def split_words(text: str) -> tuple[list[str], list[int], list[int]]:
     """Lower-case words, and where each starts and ends in `text`. A newline is a word, a hyphen in a word is none."""
-    words: list[str] = []
-    starts: list[int] = []
-    ends: list[int] = []
-    for match in WORD.finditer(text):
-        words.append(match.group().lower().replace("’", "'") if match.group()[0] != "\n" else "\n")
-        starts.append(match.start())
-        ends.append(match.end())
+    found = [match.span() for match in WORD.finditer(text)]
+    starts = [start for start, _ in found]
+    ends = [end for _, end in found]
+    if text.isascii():  # here lower case changes no length
+        lower = text.lower()
+        words = [lower[start:end] for start, end in found]
+    else:
+        words = [text[start:end].lower().replace("’", "'") for start, end in found]
+    if "\n" in text:
+        words = ["\n" if word[0] == "\n" else word for word in words]
     return words, starts, ends

@@ -46,9 +46,9 @@ class KnownMishearings:
 
     def find(self, words: Sequence[str], joined: Sequence[bool]) -> Iterator[tuple[int, int, KnownMishearing]]:
         """Where known mishearings stand (half-open ranges of words)."""
-        table = self._table
+        keys = self._table.keys() & set(words)
         for at, word in enumerate(words):
-            for known in self._by_word(word) if word in table else ():
+            for known in self._by_word(word) if word in keys else ():
                 start, end = at - known.key, at - known.key + len(known.words)
                 said = start >= 0 and tuple(words[start:end]) == known.words and all(joined[start : end - 1])
                 if said and (not known.near or not known.near.isdisjoint(_around(words, start, end))):

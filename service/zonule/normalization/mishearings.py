@@ -9,7 +9,7 @@ from zonule.normalization.expectation import Expectation
 from zonule.normalization.known_mishearings import KnownMishearings
 from zonule.normalization.sound_repair import SoundRepair, SoundSearch
 from zonule.normalization.spoken_words import SpokenWords, find_names, name_labels, read_words
-from zonule.normalization.trade_forms import TradeForms, split_letters
+from zonule.normalization.trade_forms import TradeForms, spell_words
 from zonule.text import Edit, Span
 
 KNOWN_SCORE = 0.95
@@ -41,7 +41,7 @@ class MishearingRepair:
 
     def find_edits(self, text: str, keep: Collection[str] = ()) -> list[Edit]:
         """The repairs of `text`, in order; `keep` are heard words (casefolded) that must not be repaired."""
-        words = split_letters(text)
+        words = spell_words(text)
         held = frozenset(words)
         if self._forms.at_home.holds(held) and not self._known.may_find(words, held):
             return []

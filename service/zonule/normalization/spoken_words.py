@@ -15,6 +15,8 @@ GAP = re.compile(r"[ \t\r\f\v\u00a0]+|[ \t]*[-‐‑][ \t]*|[ \t]*\n(?![ \t\r]*\
 NAMED_FIELDS = ("team.", "patient.name")
 """Fields whose value is a person's name."""
 BETWEEN = frozenset({"is", "was", "name", "called"})
+TOUCHED = re.compile(r"[^\W\d_][\d_]|[\d_][^\W\d_]")
+"""A letter beside a digit."""
 SENTENCE_END = re.compile(r"[.!?:;\n]")
 
 
@@ -36,15 +38,18 @@ class SpokenWords:
 
 def read_words(text: str) -> SpokenWords:
     """All words of letters in `text`; what holds a digit is no word and breaks what stands around it."""
-    found = [m for m in WORD.finditer(text) if not _touches_digit(text, m.start(), m.end())]
-    gaps = [text[a.end() : b.start()] for a, b in pairwise(found)]
+    found = [m.span() for m in WORD.finditer(text)]
+    if TOUCHED.search(text):
+        found = [(start, end) for start, end in found if not _touches_digit(text, start, end)]
+    gaps = [text[end:start] for (_, end), (start, _) in pairwise(found)]
+    heard = [text[start:end] for start, end in found]
     return SpokenWords(
-        tuple(m.group().lower().replace("’", "'") for m in found),
-        tuple(m.start() for m in found),
-        tuple(m.end() for m in found),
-        (*(GAP.fullmatch(gap) is not None for gap in gaps), False) if found else (),
-        (True, *(SENTENCE_END.search(gap) is not None for gap in gaps)) if found else (),
-        tuple(m.group()[0].isupper() for m in found),
+        tuple(word.lower().replace("’", "'") for word in heard),
+        tuple(start for start, _ in found),
+        tuple(end for _, end in found),
+        (*(gap == " " or GAP.fullmatch(gap) is not None for gap in gaps), False) if found else (),
+        (True, *(gap != " " and SENTENCE_END.search(gap) is not None for gap in gaps)) if found else (),
+        tuple(word[0].isupper() for word in heard),
     )
 
 

@@ -32,7 +32,12 @@ class TradeForm:
 
 
 @lru_cache(maxsize=65536)
-def split_letters(text: str) -> tuple[str, ...]:
+def split_letters(form: str) -> tuple[str, ...]:
+    """The words of letters in a form, lower case; remembered, as forms are met again."""
+    return spell_words(form)
+
+
+def spell_words(text: str) -> tuple[str, ...]:
     """The words of letters in `text`, lower case."""
     if text.isascii() and text.replace(" ", "").isalpha():
         return tuple(text.lower().split())
