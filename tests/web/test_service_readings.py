@@ -15,7 +15,7 @@ from zonule.casework import Casework, Given, load_all_requirements, work_case
 from zonule.dictation import read_text
 from zonule.errors import InputError
 from zonule.record import slot_lines
-from zonule.web.reading_room import MOST_WAITING, today
+from zonule.web.reading_room import MOST_WAITING, ReadingRoom, today
 
 SAMPLES = sorted((ROOT / "samples").glob("[0-9]*"))
 
@@ -170,3 +170,14 @@ def test_a_long_dictation_keeps_no_page_waiting_and_too_many_are_told_to_come_ba
 def test_a_wrong_value_is_told_with_the_names_that_may_stand_there(author: TestClient) -> None:
     answer = author.post(f"{API}/readings", json={"dictation": OPEN, "case": {"planned_eye": "middle"}})
     assert answer.json()["detail"] == "body.case.planned_eye: Input should be 'right', 'left' or 'both'."
+
+
+def test_after_many_readings_the_reader_is_built_anew(service: Service, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It keeps every word that it ever met."""
+    room = ReadingRoom(service.app.state.metrics)
+    first = room.reader
+    monkeypatch.setattr("zonule.web.reading_room.LOOK_EVERY_S", 0.0)
+    monkeypatch.setattr("zonule.web.reading_room.RENEW_AFTER", 2)
+    told = [(room.work(read_text(OPEN), Given()).record, room.reader is first) for _ in range(5)]
+    assert [kept for _, kept in told] == [True, True, True, False, False]
+    assert all(record == told[0][0] for record, _ in told)

@@ -30,6 +30,8 @@ LOOK_EVERY_S = 2.0
 """How often the unit's folder is looked at for changes."""
 PATIENCE_S = 30.0
 """How long a reading waits for its turn."""
+RENEW_AFTER = 20_000
+"""Readings after which the reader is built anew: it keeps every word that it ever met, a patient's name too."""
 MOST_WAITING = 20
 """Readings that may wait or run at once: the rest of the service needs its threads too."""
 
@@ -49,12 +51,12 @@ class ReadingRoom:
 
     def reload(self) -> None:
         """Builds the reader and the requirements from the folders as they are now."""
-        self._state, self._looked = _state_of_unit_folder(), time.monotonic()
+        self._state, self._looked, self._readings = _state_of_unit_folder(), time.monotonic(), 0
         reader, requirements = Reader(*lexicon_folders()), load_all_requirements()
         self.reader, self.requirements = reader, requirements
 
     def refresh(self) -> None:
-        """Reloads when somebody, here or in another process, has changed the unit's own lexicon.
+        """Reloads after many readings, and when somebody, here or in another process, has changed the unit's lexicon.
 
         A folder that became broken leaves the reader as it was: the log says so.
         """
@@ -62,7 +64,7 @@ class ReadingRoom:
             return
         try:
             self._looked = time.monotonic()
-            if _state_of_unit_folder() != self._state:
+            if self._readings > RENEW_AFTER or _state_of_unit_folder() != self._state:
                 self.reload()
         except LexiconError as fault:
             log.error("lexicon of the unit not reloaded: %s", fault)
@@ -80,6 +82,7 @@ class ReadingRoom:
             began = time.perf_counter()
             try:
                 self.refresh()
+                self._readings += 1
                 return work_case(self.reader, self.requirements, dictation, given)
             except RecursionError as fault:
                 raise InputError(
