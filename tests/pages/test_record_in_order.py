@@ -106,6 +106,22 @@ def test_an_answer_that_cannot_be_taken_is_refused_alone(reader: Reader, require
     }
 
 
+def test_a_doubt_that_somebody_answered_is_asked_no_more(reader: Reader, requirements: Requirements) -> None:
+    words = SAMPLES[4].read_text("utf-8")
+    asked, answered = (
+        _view(reader, requirements, Filled(words, answers)) for answers in ({}, {"operation.eye": "right"})
+    )
+    states = [
+        (item.state, [question.answered for question in item.questions])
+        for view in (asked, answered)
+        for stage in view.order
+        for item in stage.items
+        if item.id == "operation.eye"
+    ]
+    assert states == [("asked", [False]), ("stated", [True])]
+    assert answered.count.doubts == asked.count.doubts - 1
+
+
 def test_a_label_that_cannot_be_read_is_said_and_left_out(reader: Reader, requirements: Requirements) -> None:
     view = _view(reader, requirements, Filled("Right eye phaco and lens.", label="(01)123"))
     assert view.label_fault.startswith("GS1 code '(01)123': ")

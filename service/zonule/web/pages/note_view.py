@@ -140,7 +140,7 @@ def view_of(
     filled: Filled, record: OperationRecord, report: GapReport, requirements: Requirements, lexicon: Lexicon
 ) -> NoteView:
     """The view of words that were read already."""
-    order = running_order(record, report, requirements, lexicon)
+    order = running_order(record, report, requirements, lexicon, filled.answers)
     return NoteView(
         filled=filled,
         record=record,

@@ -1,6 +1,6 @@
 """The record and its checklist as one list, in the order in which a surgeon tells the operation."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -31,7 +31,10 @@ KINDS = {
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """Something to answer or to settle. `ref` ties a doubt to its words; `needed` blocks a signature."""
+    """Something to answer or to settle. `ref` ties a doubt to its words; `needed` blocks a signature.
+
+    `answered` is a doubt about which somebody has typed an answer: it stays to be seen and is asked no more.
+    """
 
     ref: str
     kind: str
@@ -39,6 +42,12 @@ class Question:
     why: str
     needed: bool
     fields: tuple[AnswerField, ...]
+    answered: bool = False
+
+    @property
+    def open(self) -> bool:
+        """Whether it is still asked."""
+        return not self.answered
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +77,7 @@ class Stage:
     @property
     def open(self) -> int:
         """How many of its items have a question."""
-        return sum(bool(item.questions) for item in self.items)
+        return sum(any(question.open for question in item.questions) for item in self.items)
 
     @property
     def stated(self) -> int:
@@ -149,10 +158,17 @@ ALIASES = {
 
 
 def running_order(
-    record: OperationRecord, report: GapReport, requirements: Requirements, lexicon: Lexicon
+    record: OperationRecord,
+    report: GapReport,
+    requirements: Requirements,
+    lexicon: Lexicon,
+    answered: Collection[str] = (),
 ) -> tuple[Stage, ...]:
-    """All stages of one note. Every value and every gap but the misheard terms stands in exactly one of them."""
-    return _Telling(record, report, requirements, lexicon).stages()
+    """All stages of one note. Every value and every gap but the misheard terms stands in exactly one of them.
+
+    `answered` are the slots that somebody has typed an answer for.
+    """
+    return _Telling(record, report, requirements, lexicon, answered).stages()
 
 
 def count_of(order: Iterable[Stage]) -> Count:
@@ -163,7 +179,7 @@ def count_of(order: Iterable[Stage]) -> Count:
         stated=sum(item.state in ("stated", "none") for item in items),
         asked=sum(item.state == "asked" for item in items),
         needed=sum(question.needed for question in questions),
-        doubts=sum(bool(question.ref) and not question.needed for question in questions),
+        doubts=sum(bool(question.ref) and question.open and not question.needed for question in questions),
     )
 
 
@@ -171,7 +187,12 @@ class _Telling:
     """One note on its way into stages: what has not been shown yet."""
 
     def __init__(
-        self, record: OperationRecord, report: GapReport, requirements: Requirements, lexicon: Lexicon
+        self,
+        record: OperationRecord,
+        report: GapReport,
+        requirements: Requirements,
+        lexicon: Lexicon,
+        answered: Collection[str],
     ) -> None:
         marks = mark(record, requirements, report.standard).marks
         self._marks = {held.item.id: held for held in marks}
@@ -180,6 +201,7 @@ class _Telling:
         self._missing = list(report.of(GapKind.MISSING))
         self._doubts = list(doubts_of(record, report))
         self._lexicon = lexicon
+        self._answered = frozenset(answered)
 
     def stages(self) -> tuple[Stage, ...]:
         told = [(name, title, [self._item(item) for item in items]) for name, title, items in stages()]
@@ -229,7 +251,8 @@ class _Telling:
     def _question(self, ref: str, gap: Gap, marked: Mark | None) -> Question:
         fields = answer_fields(gap, marked.item if marked else None, self._lexicon)
         needed = gap.severity is Severity.MUST
-        return Question(ref, KINDS[gap.kind], gap.question, gap.why, needed, fields)
+        answered = bool(ref) and not needed and bool(self._answered.intersection(gap.slots))
+        return Question(ref, KINDS[gap.kind], gap.question, gap.why, needed, () if answered else fields, answered)
 
 
 def _group(slot: str) -> str:
@@ -245,7 +268,7 @@ def _concerns(gap: Gap, name: str, slots: set[str]) -> bool:
 def _state(marked: Mark | None, questions: tuple[Question, ...]) -> str:
     if any(question.needed for question in questions):
         return "needed"
-    if questions:
+    if any(question.open for question in questions):
         return "asked"
     if marked is None:
         return "extra"

@@ -17,7 +17,7 @@ Run = tuple[bool, tuple[int, int], tuple[int, int]]
 """Whether words changed, and from where to where in one text and in the other."""
 FEW = 5
 """Like words between unlike ones that are too few to stand alone."""
-MOST_WORDS = 20_000
+MOST_WORDS = 6_000
 """Longer texts are shown unmarked: comparing them word by word would keep people waiting."""
 
 

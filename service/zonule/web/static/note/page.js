@@ -90,7 +90,7 @@ function goTo(selector, step) {
 /** @param {KeyboardEvent} event */
 function onKey(event) {
   if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && editable) form.requestSubmit(document.getElementById("save"));
-  else if (event.key === "F8") goTo("#order .question:has(input, button)", event.shiftKey ? -1 : 1);
+  else if (event.key === "F8") goTo("#order .question:not(.settled):has(input, button)", event.shiftKey ? -1 : 1);
   else if (event.key === "F9") goTo("#repairs [data-open]", 1);
   else if (event.key === "F2") {
     const inWords = document.activeElement === field;
