@@ -33,8 +33,15 @@ SEEING = frozenset(
         "recheck",
         "postop",
         "opd",
+        "returns",
+        "control",
+        "controlled",
+        "rv",
+        "r/v",
     }
 )
+CHAIN = frozenset({"and", "then", "again", "after", "at", "in", ",", "also", "once", "more", "next"})
+"""Words that string a further day to come back to the one before."""
 TOMORROW = frozenset({"tomorrow"})
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x"})
 SPANS = {"week": 7, "fortnight": 14, "month": 28}
@@ -55,8 +62,13 @@ def bind_aftercare(reading: Reading, sections: list[Section]) -> Iterator[Found]
         section = section_at(sections, order.mention.start)
         if section is not None and section.field == "plan":
             yield found("plan.instructions", order.mention.id, _ordered(order))
+    before: Mention | None = None
     for value in reading.of("quantity"):
-        if value.mention.id == "duration_days" and _sees_again(reading, sections, value):
+        if value.mention.id != "duration_days":
+            continue
+        behind = before.end if before is not None else 0
+        if _sees_again(reading, sections, value, behind) or _then_again(reading, before, value.mention):
+            before = value.mention
             quantity = value.mention.quantity
             if quantity is not None and isinstance(quantity.value, float | int):
                 yield found("plan.follow_up_days", float(quantity.value), _appointed(value))
@@ -102,15 +114,24 @@ def _ordered(asserted: Asserted) -> Asserted:
     return Asserted(asserted.mention, Status.DONE)
 
 
-def _sees_again(reading: Reading, sections: list[Section], value: Asserted) -> bool:
+def _sees_again(reading: Reading, sections: list[Section], value: Asserted, behind: int) -> bool:
+    """Whether a word of seeing the patient stands near a duration, and no other duration between."""
     start, end = value.mention.start, value.mention.end
     if set(reading.words[max(0, start - 2) : start]) & AMOUNT:
         return False
     if _reviews(reading, sections, start):
         return True
     first, last = reading.sentence(start)
-    near = set(reading.words[max(first, start - 7) : min(last, end + 6)])
+    near = set(reading.words[max(first, behind, start - 7) : min(last, end + 6)])
     return bool(near & SEEING)
+
+
+def _then_again(reading: Reading, before: Mention | None, value: Mention) -> bool:
+    """ "After one day and again after one week", "two weeks, make that four": strung to a day to come back."""
+    if before is None or value.start - before.end > 8:
+        return False
+    gap = [reading.words[i] for i in range(before.end, value.start) if i not in reading.dead_words]
+    return set(gap) <= CHAIN
 
 
 def _reviews(reading: Reading, sections: list[Section], start: int) -> bool:

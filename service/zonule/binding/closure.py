@@ -12,16 +12,35 @@ from zonule.vocabulary import Status
 
 COUNTS = {"a": 1, "one": 1, "single": 1, "an": 1, "two": 2, "three": 3, "four": 4, "five": 5, "double": 2}
 NOUNS = frozenset({"suture", "sutures", "stitch", "stitches"})
+BARE_NONE = frozenset(
+    {
+        ("without", "sutures"),
+        ("without", "suture"),
+        ("without", "stitches"),
+        ("neither", "suture"),
+        ("neither", "stitch"),
+    }
+)
 NO_SUTURE = frozenset({"sutureless", "unsutured", "stitchless"})
 TRACTION = frozenset({"thing:bridle", "step:bridle_suture"})
+NOT_TODAY = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.PLANNED})
 COARSE = frozenset({"4-0", "5-0", "6-0"})
 """Silk of these sizes holds the globe; a cataract wound is closed with finer thread (common practice, no source)."""
+GONE = frozenset(
+    {("no", "sutures", "remain"), ("no", "sutures", "remained"), ("no", "suture", "remains"), ("no", "sutures", "left")}
+)
+"""Wording that says of sutures placed before that none is left."""
+ELSEWHERE = frozenset({"suprachoroidal", "supraciliary", "subconjunctival", "gel"})
+"""Words of stents that drain elsewhere than through the angle."""
 SKIP = frozenset({"interrupted", "x", "radial", "buried", "of", "nylon", "corneal", "running", "continuous", "single"})
 
 
 def bind_closure(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Sutures by size, material and count; `none` where it was said."""
+    gone = max((i for i in range(len(reading.words)) if reading.words[i : i + 3] in GONE), default=-1)
     for material in reading.of("suture_material"):
+        if material.mention.start < gone:
+            continue
         if material.mention.id == "none":
             yield found("sutures", SutureUse(material="none"), material)
         elif not _traction(reading, material.mention):
@@ -35,7 +54,9 @@ def _traction(reading: Reading, mention: Mention) -> bool:
     """A suture that only holds the globe does not stay."""
     near = reading.between(max(0, mention.start - 4), mention.end + 7)
     coarse = any(a.mention.id == "suture_size" and _size(a.mention) in COARSE for a in near)
-    return any(a.mention.key in TRACTION for a in near) or (coarse and mention.id == "silk")
+    named = [a.mention for a in near if a.mention.key in TRACTION]
+    joined = any(m.end <= mention.start or "and" not in reading.gap(mention.end, m.start) for m in named)
+    return joined or (coarse and mention.id == "silk")
 
 
 def _size(mention: Mention) -> str:
@@ -78,12 +99,23 @@ def _count(reading: Reading, start: int, end: int) -> tuple[int | None, int]:
     number = _number_at(reading, i)
     if number is not None:
         return number, i
+    stated = _count_behind(reading, end)
+    if stated is not None:
+        return stated, start
     behind = end
     while behind < len(reading.words) and reading.words[behind] in NOUNS | {"x", "times", ","} and behind < end + 3:
         behind += 1
     if behind > end and reading.words[behind - 1] in ("x", "times"):
         return _number_at(reading, behind), start
     return None, start
+
+
+def _count_behind(reading: Reading, end: int) -> int | None:
+    """ "10-0 nylon two sutures", "8-0 polyglactin, one suture": the count with the noun behind the material."""
+    at = end + (reading.words[end : end + 1] == (",",))
+    if not set(reading.words[at + 1 : at + 3]) & NOUNS or reading.words[at : at + 1] in (("a",), ("an",)):
+        return None
+    return _number_at(reading, at)
 
 
 def _number_at(reading: Reading, i: int) -> int | None:
@@ -107,6 +139,10 @@ def _none(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for i, word in enumerate(reading.words):
         if word in ("0", "zero") and reading.words[i + 1 : i + 2] and reading.words[i + 1] in NOUNS:
             yield found("sutures", SutureUse(material="none"), Asserted(Mention(i, i + 2, "word", word), Status.DONE))
+        if reading.words[i : i + 2] in BARE_NONE:
+            said = Mention(i, i + 2, "word", "none")
+            status = next((a.status for a in reading.in_clause(said) if a.status in NOT_TODAY), Status.DONE)
+            yield found("sutures", SutureUse(material="none"), Asserted(said, status))
         if word in NO_SUTURE:
             yield found("sutures", SutureUse(material="none"), Asserted(Mention(i, i + 1, "word", word), Status.DONE))
     for section in sections:
@@ -136,6 +172,10 @@ def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if implant.mention.id.endswith("tension_ring"):
             yield found("steps", "capsular_tension_ring", implant)
             yield found("operation.procedures", "capsular_tension_ring_insertion", implant)
+        if implant.mention.id == "stent" and ELSEWHERE.isdisjoint(
+            reading.words[implant.mention.start : implant.mention.end]
+        ):
+            yield found("operation.procedures", "angle_stent_insertion", implant)
         if implant.mention.id in ("iris_hooks", "pupil_ring"):
             yield found("steps", "pupil_expansion", implant)
 

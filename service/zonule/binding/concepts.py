@@ -14,6 +14,8 @@ from zonule.vocabulary import Eye, Status, Urgency
 PREOPERATIVE = "operation.preoperative_diagnosis"
 POSTOPERATIVE = "operation.postoperative_diagnosis"
 PROCEDURES = "operation.procedures"
+PARTS = frozenset({"iris_excision"})
+"""Procedures that are a step of another one unless the heading of procedures lists them."""
 UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
 SLOT_OF = {
@@ -35,6 +37,8 @@ def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         section = section_at(sections, asserted.mention.start)
         planned = section is not None and section.field == "plan" and asserted.status is Status.DONE
         told = Asserted(asserted.mention, Status.PLANNED, section.label) if planned and section else asserted
+        if asserted.mention.id in PARTS and (section is None or section.field != PROCEDURES):
+            continue
         yield found(PROCEDURES, asserted.mention.id, told)
     for kind in ("anesthesia", "technique", "complication", "finding"):
         for asserted in reading.of(kind):
@@ -95,9 +99,15 @@ def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found
         elif (
             PREOPERATIVE not in labeled
             and asserted.mention.id != UNSPECIFIED
+            and not _outcome(reading, asserted.mention)
             and (section is None or section.field not in ("plan",))
         ):
             yield found(PREOPERATIVE, asserted.mention.id, asserted)
+
+
+def _outcome(reading: Reading, mention: Mention) -> bool:
+    """ "Left aphakic for now" tells how the operation ended, not why it was done."""
+    return "left" in reading.words[max(0, mention.start - 2) : mention.start]
 
 
 def _both_diagnoses(reading: Reading, section: Section) -> bool:

@@ -10,6 +10,8 @@ from zonule.binding.lens_fates import lens_near, prefix_of
 from zonule.binding.reading import Reading, around
 from zonule.vocabulary import Status
 
+BEHIND = 5
+"""Words behind a lens within which its model may stand."""
 LONGEST = 4
 """Words in the name of a maker."""
 IDENTIFIERS = {"serial_number", "lot_number", "model", "manufacturer", "udi"}
@@ -112,12 +114,18 @@ def _code_near(reading: Reading, anchor: Mention) -> Mention | None:
     first, last = reading.sentence(anchor.start)
     for i in [
         *range(anchor.start - 1, max(first, anchor.start - 7) - 1, -1),
-        *range(anchor.end, min(last, anchor.end + 3)),
+        *range(anchor.end, min(last, anchor.end + BEHIND)),
     ]:
         word = code_at(reading, i)
-        if word is not None:
+        if word is not None and not clashes(reading, word.start, word.end):
             return word
     return None
+
+
+def clashes(reading: Reading, start: int, end: int) -> bool:
+    """Whether digits of a name may as well belong to a number behind it, so that a person must settle both."""
+    near = reading.between(max(0, start - 2), end + 1)
+    return any(a.mention.id == "unreadable_number" and a.mention.start <= end < a.mention.end for a in near)
 
 
 def code_at(reading: Reading, i: int) -> Mention | None:

@@ -139,7 +139,9 @@ def _possible(field: str, value: Mention) -> bool:
     if not isinstance(amount, float | int):
         return False
     low, high = BOUNDS[field]
-    return low <= amount <= high and (field == "axis_deg" or (amount * 4) % 1 == 0 or value.id == "diopter")
+    return low <= amount <= high and (
+        field in ("axis_deg", "target_refraction_d") or (amount * 4) % 1 == 0 or value.id == "diopter"
+    )
 
 
 def _of_machine(reading: Reading, power: Mention) -> bool:
@@ -213,12 +215,22 @@ def _anchor(reading: Reading, value: Mention, reach: int, allows: Callable[[tupl
     """What of a lens stands nearest to a value: the lens, its type, model, place or number."""
     anchors = _anchors(reading, value, reach)
     before = [a for a in anchors if a.mention.end <= value.start and value.start - a.mention.end <= reach]
+    behind = [a for a in anchors if value.end <= a.mention.start <= value.end + min(reach, BEHIND_REACH)]
+    if behind and _nearer(reading, value, behind[0].mention, before[-1].mention if before else None):
+        return behind[0]
     if before and allows(reading.gap(before[-1].mention.end, value.start)):
         return before[-1]
-    behind = [a for a in anchors if value.end <= a.mention.start <= value.end + min(reach, BEHIND_REACH)]
     if behind and not {".", ";"} & set(reading.gap(value.end, behind[0].mention.start)):
         return behind[0]
     return None
+
+
+def _nearer(reading: Reading, value: Mention, behind: Mention, before: Mention | None) -> bool:
+    """ "… never went in | a 22 diopter lens": right before its noun, and the lens before in another clause."""
+    if before is None or behind.start - value.end > 1:
+        return False
+    clauses = reading.annotation.clause_of
+    return clauses[before.start] != clauses[value.start] == clauses[behind.start]
 
 
 def _anchors(reading: Reading, value: Mention, reach: int) -> list[Asserted]:

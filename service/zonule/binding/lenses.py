@@ -7,7 +7,7 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import lens_near, prefix_of
-from zonule.binding.lens_names import IDENTIFIERS, as_said, bind_names, compact, is_letter, maker_nouns
+from zonule.binding.lens_names import IDENTIFIERS, as_said, bind_names, clashes, compact, is_letter, maker_nouns
 from zonule.binding.lens_numbers import bind_numbers
 from zonule.binding.reading import Reading, around
 from zonule.binding.sections import Section
@@ -140,6 +140,8 @@ def _word_value(reading: Reading, label: Mention) -> Mention | None:
     end = at
     while end < len(reading.words) and end - at < 4 and _names(reading, label, at, end):
         end += 1
+    if label.id == "model" and clashes(reading, at, end):
+        return None
     return Mention(at, end, "word", label.id) if end > at else None
 
 
@@ -166,6 +168,8 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
     )
     if glued:
         return True
+    if i > at and label.id == "model" and reading.words[i - 1][-1].isdigit():
+        return False
     if label.id == "manufacturer" and i > at and word in maker_nouns(reading):
         return True
     if any(a.mention.start <= i < a.mention.end and _bars(a.mention) for a in reading.between(i, i + 1)):

@@ -152,7 +152,8 @@ class Phases:
         if not told or self._reading.words[first - 1] == "\n" or self._within(before, end):
             return []
         numbers = any(a.mention.id == "number" for a in self._reading.between(told[-1].end, end))
-        return told if end - told[-1].end <= 3 or numbers else []
+        headed = self._reading.words[told[-1].end] == ":"
+        return told if end - told[-1].end <= 3 or numbers or headed else []
 
     def _within(self, start: int, end: int) -> list[Pair]:
         return self._pairs[bisect_left(self._starts, start) : bisect_left(self._starts, end)]
@@ -336,7 +337,10 @@ def numbered(reading: Reading, start: int, end: int, names: frozenset[str]) -> I
 def names_position(reading: Reading, value: Mention) -> bool:
     """A number that counts a foot position or a memory is no setting; nor is one behind a spelled letter."""
     before = reading.words[max(0, value.start - 1) : value.start]
-    return bool(before) and (before[0] in POSITION | MEMORY or _is_letter(before[0]))
+    if not before or (before[0] not in POSITION | MEMORY and not _is_letter(before[0])):
+        return False
+    spelled = reading.between(value.start - 4, value.start)
+    return not any(a.mention.kind == "parameter" and a.mention.end == value.start for a in spelled)
 
 
 def _is_letter(word: str) -> bool:

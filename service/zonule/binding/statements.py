@@ -13,6 +13,23 @@ from zonule.vocabulary import ComplicationStatement, Status
 NONE_WORDS = frozenset({"none", "nil", "no", "zero", "0"})
 SLIGHT = frozenset({"minimal", "negligible", "insignificant", "trivial", "scant"})
 RIGHT = frozenset({"correct", "complete", "right", "verified"})
+SENT = frozenset({"sent", "histology", "pathology", "lab", "laboratory", "specimen", "specimens", "culture"})
+COUNTED = frozenset(
+    {
+        "swabs",
+        "swab",
+        "needles",
+        "needle",
+        "sharps",
+        "sponges",
+        "sponge",
+        "instruments",
+        "instrument",
+        "counts",
+        "count",
+    }
+)
+LINKS = frozenset({"and", "+", "/", "&", ",", "were", "was", "is", "are", "all", "both", "the"})
 FREE = frozenset({"uncomplicated"})
 
 
@@ -33,6 +50,8 @@ def bind_statements(reading: Reading, sections: list[Section]) -> Iterator[Found
             yield found("blood_loss", "none" if word.id in NONE_WORDS else "minimal", told, label)
         elif section.field == "counts" and word.id in RIGHT:
             yield found("counts", "correct", told, label)
+    yield from _specimens(reading)
+    yield from _counted(reading)
     yield from _before_label(reading)
     yield from _measured(reading, sections)
 
@@ -68,6 +87,29 @@ def _no_complications(reading: Reading) -> Iterator[Found]:
             status = next((a.status for a in reading.in_clause(said)), Status.DONE)
             kept = status if status in (Status.OTHER_EYE, Status.HISTORICAL, Status.HABITUAL) else Status.DONE
             yield found("complications.statement", ComplicationStatement.NONE, Asserted(said, kept))
+
+
+def _specimens(reading: Reading) -> Iterator[Found]:
+    """ "Nothing sent to the lab"; and what was sent, when the sentence says that it was."""
+    for specimen in reading.of("specimen"):
+        mention = specimen.mention
+        if mention.id == "none":
+            yield found("specimens", "none", specimen)
+        elif not SENT.isdisjoint(reading.words[max(0, mention.start - 6) : mention.end + 6]):
+            yield found("specimens", mention.id, specimen)
+
+
+def _counted(reading: Reading) -> Iterator[Found]:
+    """ "Swabs + needles correct", "sharps and instrument counts were correct"."""
+    words = reading.words
+    for i, word in enumerate(words):
+        if word not in COUNTED or (i and words[i - 1] in COUNTED | {"and", "+", "/", "&"}):
+            continue
+        at = i + 1
+        while at < len(words) and at < i + 8 and words[at] in COUNTED | LINKS:
+            at += 1
+        if words[at : at + 1] == ("correct",):
+            yield found("counts", "correct", Asserted(Mention(i, at + 1, "word", "correct"), Status.DONE))
 
 
 def _before_label(reading: Reading) -> Iterator[Found]:
