@@ -71,8 +71,9 @@ def _origins(folders: tuple[Path, ...]) -> Iterator[bytes]:
             with suppress(OSError):  # for `load_lexicon` to say
                 yield path.read_bytes()
     for package, name in DICTIONARIES:
-        facts = Path(str(files(package).joinpath(name))).stat()
-        yield f"{name} {facts.st_size} {facts.st_mtime_ns}".encode()
+        with suppress(ModuleNotFoundError):
+            facts = Path(str(files(package).joinpath(name))).stat()
+            yield f"{name} {facts.st_size} {facts.st_mtime_ns}".encode()
 
 
 def digest(*parts: bytes) -> str:

@@ -19,6 +19,9 @@ FUNCTION_WORDS = frozenset(Grammar.__dataclass_fields__) - {"conjunction", "prep
 """Terms of kind `word` that are no mentions: the grammar knows them by their words. What joins or governs is taken
 back with what it stands before."""
 
+SLICE = 5000
+"""Words that the matcher looks at in one go: its own copy of them takes much room."""
+
 
 class TermMatcher:
     """Built once from the forms of a lexicon; finds every one of them in a sequence of words.
@@ -36,6 +39,7 @@ class TermMatcher:
         self._first: set[int] = set()
         self._capitals: set[int] = set()
         self._met: set[str] = set()
+        self._longest = 0
         self._waiting: dict[str, list[Form]] = {}
         self._lock = Lock()
 
@@ -57,6 +61,7 @@ class TermMatcher:
         self._matcher.add(name, [Doc(self._vocab, words=list(form))])
         key = self._vocab.strings[name]
         self._learned[form] = senses
+        self._longest = max(self._longest, len(form))
         self._senses[key] = tuple(s for s in senses if s.kind != "word" or s.id not in FUNCTION_WORDS)
         if any(sense.capitals for sense in senses):
             self._capitals.add(key)
@@ -67,8 +72,12 @@ class TermMatcher:
         """Keys of forms with where they stand. One thread at a time: learning changes the matcher."""
         with self._lock:
             self._learn(words)
-            found: list[tuple[int, int, int]] = self._matcher(Doc(self._vocab, words=list(words)))
-        return found
+            return [match for at in range(0, len(words), SLICE) for match in self._match_slice(words, at)]
+
+    def _match_slice(self, words: Sequence[str], at: int) -> list[tuple[int, int, int]]:
+        """The matches that start in a slice of the words; the words behind it are there for their ends."""
+        doc = Doc(self._vocab, words=list(words[at : at + SLICE + self._longest]))
+        return [(key, at + start, at + end) for key, start, end in self._matcher(doc) if start < SLICE]
 
     def find(self, words: Sequence[str], capital: Sequence[bool], taken: bytearray) -> list[Mention]:
         """Mentions in order. `capital` says which words stand in capitals; `taken` words belong to quantities.

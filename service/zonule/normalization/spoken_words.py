@@ -4,6 +4,7 @@ import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from sys import intern
 
 from zonule.lexicon import Lexicon
 from zonule.lexicon.tables import WordList
@@ -44,7 +45,7 @@ def read_words(text: str) -> SpokenWords:
     gaps = [text[end:start] for (_, end), (start, _) in pairwise(found)]
     heard = [text[start:end] for start, end in found]
     return SpokenWords(
-        tuple(word.lower().replace("’", "'") for word in heard),
+        tuple(intern(word.lower().replace("’", "'")) for word in heard),
         tuple(start for start, _ in found),
         tuple(end for _, end in found),
         (*(gap == " " or GAP.fullmatch(gap) is not None for gap in gaps), False) if found else (),
