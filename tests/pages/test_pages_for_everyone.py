@@ -70,40 +70,60 @@ def _faults(page: Page) -> list[str]:
     return [f"{page.url}: {fault['id']}: {node['html']}" for fault in found for node in fault["nodes"]]
 
 
-@pytest.mark.parametrize(("scheme", "screen"), [("light", "desk"), ("dark", "phone")])
-@pytest.mark.parametrize("name", PAGES)
-def test_axe_finds_no_violation(unit: Unit, chromium: Browser, name: str, scheme: str, screen: str) -> None:
+def _turn(page: Page, scheme: str, screen: str) -> None:
     width, height = SCREENS[screen]
-    context = chromium.new_context(
-        color_scheme=scheme,  # type: ignore[arg-type]
-        reduced_motion="reduce",
-        viewport={"width": width, "height": height},
-    )
+    page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+    page.set_viewport_size({"width": width, "height": height})
+
+
+@pytest.fixture(params=PAGES)
+def opened(request: pytest.FixtureRequest, unit: Unit, chromium: Browser) -> Iterator[tuple[Page, list[str]]]:
+    """A page on which one of the people is signed in, and the addresses to open."""
+    context = chromium.new_context()
     page = context.new_page()
-    page.goto(f"{unit.address}/login")
-    faults = _faults(page)
-    sign_in(page, unit, name)
-    for path in PAGES[name]:
-        page.goto(_address(unit, path))
-        faults += _faults(page)
+    sign_in(page, unit, request.param)
+    yield page, [_address(unit, path) for path in PAGES[request.param]]
     context.close()
+
+
+def test_axe_finds_no_violation(opened: tuple[Page, list[str]]) -> None:
+    page, addresses = opened
+    faults = []
+    for address in addresses:
+        page.goto(address)
+        for scheme, screen in (("light", "desk"), ("dark", "phone")):
+            _turn(page, scheme, screen)
+            faults += _faults(page)
     assert faults == []
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_no_violation_in_what_is_found_and_in_the_help(unit: Unit, chromium: Browser, scheme: str) -> None:
-    context = chromium.new_context(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+def test_no_page_is_wider_than_its_screen(opened: tuple[Page, list[str]]) -> None:
+    page, addresses = opened
+    wide = []
+    for address in addresses:
+        page.goto(address)
+        for screen, (width, _) in SCREENS.items():
+            _turn(page, "light", screen)
+            if page.evaluate("document.documentElement.scrollWidth") > width:
+                wide.append(f"{address} {screen}")
+    assert wide == []
+
+
+def test_axe_finds_no_violation_in_what_is_found_and_in_the_help(unit: Unit, chromium: Browser) -> None:
+    context = chromium.new_context(reduced_motion="reduce")
     page = context.new_page()
+    page.goto(f"{unit.address}/login")
+    faults = _faults(page)
     sign_in(page, unit, "delacombe", "/recall")
     page.get_by_label("Model", exact=True).check()
     page.get_by_label("Number or model").fill("FK52")
     page.get_by_role("button", name="Find everyone").click()
-    faults = _faults(page)
+    faults += _faults(page)
+    page.emulate_media(color_scheme="dark")
     page.goto(f"{unit.address}/find")
     page.get_by_label("Surgeon").fill("Farah Delacombe")
     page.get_by_role("button", name="Find", exact=True).click()
     faults += _faults(page)
-    page.keyboard.press("Escape")
     page.locator("h1").click()
     page.keyboard.press("?")
     assert page.locator("#help").is_visible()
@@ -128,23 +148,6 @@ def _faults_where_two_saves_meet(page: Page, unit: Unit) -> list[str]:
     page.get_by_role("button", name="Save", exact=True).click()
     page.locator("#together").wait_for()
     return faults + _faults(page)
-
-
-@pytest.mark.parametrize("screen", SCREENS)
-def test_no_page_is_wider_than_its_screen(unit: Unit, chromium: Browser, screen: str) -> None:
-    width, height = SCREENS[screen]
-    context = chromium.new_context(viewport={"width": width, "height": height})
-    page = context.new_page()
-    wide = []
-    for name, paths in PAGES.items():
-        context.clear_cookies()
-        sign_in(page, unit, name)
-        for path in paths:
-            page.goto(_address(unit, path))
-            if page.evaluate("document.documentElement.scrollWidth") > width:
-                wide.append(f"{name} {path}")
-    context.close()
-    assert wide == []
 
 
 def test_targets_are_44_pixels_under_a_finger(unit: Unit, chromium: Browser) -> None:
