@@ -19,6 +19,7 @@ _CHAIN = re.compile(r"\d+(?:[-/]\d+){2,}|\d+/\d+(?!\d|\.\d)")
 """Digits strung together by hyphens or slashes that are no date: an identifier."""
 _PAIR = re.compile(r"\d+-\d+(?!\d|\.\d)")
 _DIGITS = re.compile(r"[0-9]+")
+_SIZE = re.compile(r"[-/]0(?![\d.])")
 LONGEST_NUMBER = 12
 """Digits of the longest number that is a value."""
 _SIGNS = "+-\u2212\u2013"
@@ -275,5 +276,7 @@ def _read_factors(p: Passage, first: Number) -> Quantity | None:
     unit, end = _unit_behind(p, second)
     if unit is not None and not unit.dimension.startswith("length"):
         return None
+    if _SIZE.match(p.lower, second.end):
+        return None  # "2 x 10-0" counts sutures of a size
     low, high = _convert(first.value, unit), _convert(second.value, unit)
     return Quantity(first.start, end, "by", f"{low:g} x {high:g}", low, high, unit=unit.id if unit else None)

@@ -40,11 +40,19 @@ SEEING = frozenset(
         "r/v",
     }
 )
-CHAIN = frozenset({"and", "then", "again", "after", "at", "in", ",", "also", "once", "more", "next"})
+CHAIN = frozenset(
+    {"and", "then", "again", "after", "at", "in", ",", "also", "once", "more", "next", "a", "week", "day"}
+)
 """Words that string a further day to come back to the one before."""
 TOMORROW = frozenset({"tomorrow"})
+ELSEWHERE = frozenset(
+    {"optician", "optometrist", "glasses", "spectacles", "refraction", "gp", "ros", "sutures", "suture"}
+)
+"""Words right before a duration that make it no visit to the clinic."""
+POSTOPERATIVE = {"pod1": 1, "pow1": 7, "pom1": 28}
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x"})
 SPANS = {"week": 7, "fortnight": 14, "month": 28}
+AFTER_A = frozenset({("in", "a"), ("after", "a"), ("then", "a"), ("at", "a"), ("and", "a")})
 ORDINALS = {"first": 1, "second": 2, "third": 3}
 AT_OPERATION = frozenset({"local_anesthetic", "mydriatic", "antiseptic", "dye", "enzyme"})
 """Classes that are given at the operation, however often."""
@@ -117,7 +125,10 @@ def _ordered(asserted: Asserted) -> Asserted:
 def _sees_again(reading: Reading, sections: list[Section], value: Asserted, behind: int) -> bool:
     """Whether a word of seeing the patient stands near a duration, and no other duration between."""
     start, end = value.mention.start, value.mention.end
-    if set(reading.words[max(0, start - 2) : start]) & AMOUNT:
+    if (
+        set(reading.words[max(0, start - 2) : start]) & AMOUNT
+        or set(reading.words[max(0, start - 4) : start]) & ELSEWHERE
+    ):
         return False
     if _reviews(reading, sections, start):
         return True
@@ -154,10 +165,10 @@ def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             or (word == "day" and words[i - 1 : i] == ("following",))
         ) or (word in ("day", "pod") and words[i + 1 : i + 2] in (("1",), ("one",))):
             day = 1
-        elif word in SPANS and words[max(0, i - 2) : i] in (("in", "a"), ("after", "a")):
+        elif word in SPANS and words[max(0, i - 2) : i] in AFTER_A:
             day = SPANS[word]
-        elif word == "pod1":
-            day = 1
+        elif word in POSTOPERATIVE:
+            day = POSTOPERATIVE[word]
         elif word in ORDINALS and set(words[i + 1 : i + 4]) >= {"day"} and set(words[i + 1 : i + 3]) & {
             "postoperative", "post", "postop", "day"
         }:  # fmt: skip
@@ -169,5 +180,5 @@ def _spoken_days(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         first, last = max(first, clause.start), min(last, clause.end)
         near = set(words[max(first, i - 12) : min(last, i + 8)])
         section = section_at(sections, i)
-        if near & SEEING or word == "pod" or (section is not None and section.field == "plan"):
+        if near & SEEING or word in ("pod", *POSTOPERATIVE) or (section is not None and section.field == "plan"):
             yield found("plan.follow_up_days", float(day), Asserted(Mention(i, i + 1, "word", "day"), Status.DONE))

@@ -32,6 +32,8 @@ GONE = frozenset(
 """Wording that says of sutures placed before that none is left."""
 ELSEWHERE = frozenset({"suprachoroidal", "supraciliary", "subconjunctival", "gel"})
 """Words of stents that drain elsewhere than through the angle."""
+MANNERS = frozenset({"running", "continuous", "interrupted", "mattress", "cross", "radial", "x", "horizontal"})
+"""How a stitch is laid."""
 SKIP = frozenset({"interrupted", "x", "radial", "buried", "of", "nylon", "corneal", "running", "continuous", "single"})
 
 
@@ -98,7 +100,7 @@ def _count(reading: Reading, start: int, end: int) -> tuple[int | None, int]:
         i -= 1
     number = _number_at(reading, i)
     if number is not None:
-        return number, i
+        return number + _first_part(reading, i), i
     stated = _count_behind(reading, end)
     if stated is not None:
         return stated, start
@@ -108,6 +110,13 @@ def _count(reading: Reading, start: int, end: int) -> tuple[int | None, int]:
     if behind > end and reading.words[behind - 1] in ("x", "times"):
         return _number_at(reading, behind), start
     return None, start
+
+
+def _first_part(reading: Reading, i: int) -> int:
+    """ "One running and two interrupted": what is counted before the "and" of one list of stitches."""
+    if i < 3 or reading.words[i - 1] != "and" or reading.words[i - 2] not in MANNERS:
+        return 0
+    return _number_at(reading, i - 3) or 0
 
 
 def _count_behind(reading: Reading, end: int) -> int | None:

@@ -30,6 +30,8 @@ COUNTED = frozenset(
     }
 )
 LINKS = frozenset({"and", "+", "/", "&", ",", "were", "was", "is", "are", "all", "both", "the"})
+WHOLE = frozenset({"case", "operation", "procedure", "surgery"})
+LINKING = frozenset({"was", "is", "entirely", "completely", "totally", "quite", "been", "remained", "went"})
 FREE = frozenset({"uncomplicated"})
 
 
@@ -82,11 +84,21 @@ def _no_complications(reading: Reading) -> Iterator[Found]:
             )
     for i, word in enumerate(words):
         phrase = words[i : i + 2] in (("without", "complication"), ("without", "complications"))
+        phrase = phrase or _uneventful(words, i)
         if (word in FREE and words[i - 1 : i] != ("not",)) or phrase:
-            said = Mention(i, i + (2 if phrase else 1), "word", "uncomplicated")
+            said = Mention(i, i + (2 if phrase and word != "uneventful" else 1), "word", "uncomplicated")
             status = next((a.status for a in reading.in_clause(said)), Status.DONE)
             kept = status if status in (Status.OTHER_EYE, Status.HISTORICAL, Status.HABITUAL) else Status.DONE
             yield found("complications.statement", ComplicationStatement.NONE, Asserted(said, kept))
+
+
+def _uneventful(words: tuple[str, ...], i: int) -> bool:
+    """ "The operation was uneventful", "nothing untoward happened"; "otherwise uneventful" tells of an event."""
+    if words[i : i + 2] == ("nothing", "untoward"):
+        return True
+    if words[i] != "uneventful" or words[i - 1] in ("otherwise", "not", "mostly", "largely"):
+        return False
+    return not WHOLE.isdisjoint(words[max(0, i - 4) : i]) and words[i - 1] in LINKING
 
 
 def _specimens(reading: Reading) -> Iterator[Found]:
