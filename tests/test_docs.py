@@ -16,7 +16,7 @@ from pydantic import BaseModel
 import zonule
 from zonule import record
 from zonule.cli import build_parser
-from zonule.lexicon.schema import Action, Correction, Cue, Frame, Kind, LexiconFile, Mark, Mishearing, Term
+from zonule.lexicon.schema import Action, Correction, Cue, Frame, Kind, LexiconFile, Mark, Mishearing, Shorthand, Term
 from zonule.requirements import RequirementFile
 
 ROOT = Path(__file__).parents[1]
@@ -95,7 +95,7 @@ def test_every_setting_is_explained() -> None:
 # ---- lexicon and record --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("table", [Term, Action, Frame, Cue, Correction, Mark, Mishearing])
+@pytest.mark.parametrize("table", [Term, Action, Frame, Cue, Correction, Mark, Mishearing, Shorthand])
 def test_every_lexicon_table_and_key_is_explained(table: type[BaseModel]) -> None:
     page = read("docs/lexicon.md")
     section = next(s for s in page.split("\n### ") if s.startswith(f"`[[{table.__name__.lower()}]]`"))

@@ -33,6 +33,7 @@ def load_lexicon(*folders: Path) -> Lexicon:
         corrections=tuple(c for f in files for c in f.correction),
         marks=tuple(m for f in files for m in f.mark),
         mishearings=tuple(m for f in files for m in f.mishearing),
+        shorthands=tuple(s for f in files for s in f.shorthand),
         irregular={verb: forms for f in files for verb, forms in f.irregular.items()},
     )
     _check_references(lexicon)

@@ -137,6 +137,20 @@ class Mishearing(Entry):
     source: str | None = None
 
 
+class Shorthand(Entry):
+    """A short form with several senses: `forms` stand for `read_as` right before what tells this one.
+
+    That is a `measure`, or one of the words `beside`; with `either_side` right behind it too.
+    """
+
+    forms: tuple[str, ...]
+    read_as: str
+    measure: Literal["percent", "duration"] | None = None
+    beside: tuple[str, ...] = ()
+    either_side: bool = False
+    source: str | None = None
+
+
 class LexiconFile(Entry):
     """One TOML file."""
 
@@ -151,6 +165,7 @@ class LexiconFile(Entry):
     correction: tuple[Correction, ...] = ()
     mark: tuple[Mark, ...] = ()
     mishearing: tuple[Mishearing, ...] = ()
+    shorthand: tuple[Shorthand, ...] = ()
 
 
 class Lexicon(Entry):
@@ -163,6 +178,7 @@ class Lexicon(Entry):
     corrections: tuple[Correction, ...]
     marks: tuple[Mark, ...]
     mishearings: tuple[Mishearing, ...]
+    shorthands: tuple[Shorthand, ...]
     irregular: dict[str, tuple[str, str]]
 
     @cached_property

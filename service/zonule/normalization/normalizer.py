@@ -1,4 +1,4 @@
-"""The order of normalization: unspoken characters, misheard terms, spoken punctuation, spoken numbers."""
+"""The order of normalization: unspoken characters, misheard terms, spoken punctuation and numbers, short forms."""
 
 from collections.abc import Collection
 
@@ -9,6 +9,7 @@ from zonule.normalization.mishearings import MishearingRepair
 from zonule.normalization.number_words import NumberWords
 from zonule.normalization.numbers import find_number_edits
 from zonule.normalization.punctuation import SpokenPunctuation
+from zonule.normalization.shorthand import ShorthandReader
 from zonule.text import AlignedText
 
 
@@ -19,10 +20,12 @@ class Normalizer:
         self._mishearings = MishearingRepair(lexicon, tables)
         self._punctuation = SpokenPunctuation(lexicon.marks, numbers)
         self._numbers = numbers
+        self._shorthand = ShorthandReader(lexicon.shorthands)
 
     def normalize(self, dictation: Dictation, keep: Collection[str] = ()) -> AlignedText:
         """The dictation as it is read, every rewriting an edit that can be seen and undone."""
         aligned = AlignedText.of(dictation.text).apply(dictation.edits())
         aligned = aligned.apply(self._mishearings.find_edits(aligned.text, keep))
         aligned = aligned.apply(self._punctuation.find_edits(aligned.text))
-        return aligned.apply(find_number_edits(aligned.text, self._numbers))
+        aligned = aligned.apply(find_number_edits(aligned.text, self._numbers))
+        return aligned.apply(self._shorthand.find_edits(aligned.text))
