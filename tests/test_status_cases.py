@@ -9,6 +9,8 @@
 * `retracted`: these words fill no slot with the value, and are listed as taken back.
 * `absent`: these words fill no slot with the value; nothing more is asked.
 
+`passages/` holds sentences and short dictations in the voices they are met in, under no cue of their own.
+
 `known = "open"` marks a case that is not read right yet; it turns red once it is.
 """
 
@@ -116,7 +118,8 @@ def load_cases(path: Path) -> list[Case]:
 
 
 BY_CUE = {path.stem: load_cases(path) for path in sorted(FOLDER.glob("*.toml"))}
-CASES = [case for cases in BY_CUE.values() for case in cases]
+PASSAGES = [case for path in sorted((FOLDER / "passages").glob("*.toml")) for case in load_cases(path)]
+CASES = [*(case for cases in BY_CUE.values() for case in cases), *PASSAGES]
 SHIPPED = load_lexicon(lexicon_folder())
 CUES = sorted([cue.id for cue in SHIPPED.cues] + [correction.id for correction in SHIPPED.corrections])
 

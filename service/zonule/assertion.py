@@ -252,6 +252,7 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
     """What "no" or "without" denies: the first thing named after it, and the list that it opens."""
     window = cue.cue.window if cue.cue is not None and cue.cue.window else 14
     clause_end = annotation.clauses[annotation.clause_of[cue.end - 1]].end
+    verbal = annotation.words[cue.end - 1] == "to"
     denied: list[int] = []
     strung: list[int] = []
     kind = ""
@@ -262,11 +263,12 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
         inside = range(mention.start, mention.end)
         if mention.start < at:
             (strung or denied).extend(inside)
+            kind = "" if verbal and mention.kind == "action" and not strung else kind
         elif not kind:
-            far = mention.start >= min(clause_end, cue.end + window) or PAUSES & gap
-            if far or (denied and not gap <= LINKS):
+            far = mention.start >= min(clause_end, cue.end + window)
+            if PAUSES & gap or (not (gap and gap <= LINKS) if denied else far):
                 break
-            kind = "" if mention.kind == "action" else mention.kind
+            kind = "" if verbal and mention.kind == "action" else mention.kind
             denied.extend(inside)
         elif (
             not gap <= LINKS

@@ -24,6 +24,12 @@ RESTATED = frozenset({"step", "parameter", "phase", "lens_field", "incision_kind
 """Kinds that name what a value is of: said again behind a correction, the whole phrase is."""
 DENIALS = (("no",), ("not",))
 """Weak wording that before a thing of the trade denies it instead of correcting."""
+AMBIGUOUS = (*DENIALS, ("actually",), ("well",), ("rather",), ("wait",))
+"""Weak wording that more often than not goes on instead of turning back, where it begins a sentence."""
+FILLERS = frozenset({":", ",", "-", "at", "the", "it", "was", "is", "a"})
+"""Words between wording that turns back and the new value."""
+CLOSE = 3
+"""Words between a value that ends a sentence and the wording behind it that corrects it."""
 DATELIKE = frozenset({"month", "day_month", "day_of_month"})
 
 
@@ -169,6 +175,9 @@ def _sentence_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
     if number - 1 not in annotation.sentences:
         return cue.start, cue.start
     before, last = annotation.sentences[number - 1]
+    while annotation.words[annotation.clauses[before].start - 1] == ";" and number - 2 in annotation.sentences:
+        number -= 1
+        before = annotation.sentences[number - 1][0]
     return annotation.clauses[before].start, annotation.clauses[last].end
 
 
@@ -201,7 +210,8 @@ def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None
     for mention in reversed(live.between(max(0, cue.start - reach - 8), cue.start)):
         if mention.end > cue.start or mention.kind not in VALUE_KINDS:
             continue
-        if weak and annotation.sentence_of(mention.start) != annotation.sentence_of(cue.start):
+        apart = annotation.sentence_of(mention.start) != annotation.sentence_of(cue.start)
+        if weak and apart and not (_opens_to_correct(annotation, cue) and cue.start - mention.end <= CLOSE):
             return None
         if cue.start - mention.end > reach:
             return None
@@ -219,7 +229,15 @@ def _turns(annotation: Annotation, cue: Mention, new: Mention) -> bool:
     if new.start - cue.end > 3 or annotation.sentence_of(cue.start) != annotation.sentence_of(new.start):
         return False
     said = annotation.words[cue.start : cue.end]
-    return said not in DENIALS or (new.kind in ("quantity", "eye", "site") and new.start - cue.end <= 1)
+    between = set(annotation.words[cue.end : new.start])
+    return said not in DENIALS or (new.kind in ("quantity", "eye", "site") and between <= FILLERS)
+
+
+def _opens_to_correct(annotation: Annotation, cue: Mention) -> bool:
+    """Whether a sentence begins with wording that can only turn back ("Right eye. Sorry, left eye.")."""
+    first = annotation.sentences[annotation.sentence_of(cue.start)][0]
+    opens = not any(word.isalnum() for word in annotation.words[annotation.clauses[first].start : cue.start])
+    return opens and annotation.words[cue.start : cue.end] not in AMBIGUOUS
 
 
 def _replaces(new: Mention, old: Mention) -> bool:

@@ -12,10 +12,23 @@ AGO = frozenset({"ago", "back", "before", "earlier", "previously"})
 YEARS = (1940, 2035)
 MOST = 40
 """Mentions of the other side that are followed; a dictation names it a few times."""
-NAMES = frozenset({"one", "side", "eye", "lens", "was"})
+NAMES = frozenset({"one", "side", "eye", "lens", "was", "had", "has", "having", "will", "did", "to", "is"})
 """Words behind a bare "left" or "right" that make it an eye ("the left one", "the right was done last year")."""
 LONG_SENTENCE = 45
 """Words; in a longer sentence (raw text) talk of the other eye goes on only by a pronoun or without a verb."""
+ACTS = frozenset({"cleanse", "drape", "mark", "make", "inject", "insert", "emulsify", "extract", "place", "apply"})
+"""Actions that are done to the operated eye."""
+OPERATED = frozenset(
+    {"operated", "operating", "painted", "prepped", "began", "begin", "draped", "scrubbed", "confirmed"}
+)
+"""Words that say so without an action of the lexicon."""
+OPERATIONS = ("operation", "phaco", "extracapsular", "small_incision", "intraocular", "laser")
+"""How labels and procedures begin that name the operated eye."""
+IDLE = frozenset(
+    {"taped", "covered", "shielded", "shut", "patched", "closed", "sees", "seeing", "blind", "amblyopic", "phthisical",
+     "prosthetic", "pseudophakic", "biometry", "form"}
+)  # fmt: skip
+"""Words of an eye that nothing was done to."""
 OPPOSITE = {"right": "left", "left": "right"}
 NOT_SIDES = frozenset(
     {"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"}
@@ -53,19 +66,44 @@ def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> li
     asserted = identify_eyes(annotation, asserted)
     sides = _sides(annotation, asserted)
     told = {a.mention.start for a in asserted if a.status is Status.DONE and a.mention.kind == "eye"}
-    named_today = [m for m in sides if m.start in told]
-    operated = _under_label(annotation, named_today) or _operated(
-        [m for m in named_today if not _told_apart(annotation, m, asserted)]
-    )
+    apart = {m.start for m in sides if _told_apart(annotation, m, asserted)}
+    today = [m for m in sides if m.start in told and m.start not in apart]
+    acts = _act_clauses(annotation, asserted)
+    acted_on = {m.id for m in today if annotation.clause_of[m.start] in acts or _anchored(annotation, m)}
+    operated = _under_label(annotation, today) or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
     other = OPPOSITE.get(operated)
-    named = [m for m in sides if m.id == other and _told_apart(annotation, m, asserted)]
-    if other is None or not named:
+    if other is None:
         return list(asserted)
+    named = [m for m in sides if m.id == other]
     marked: dict[int, Mention] = {}
-    for mention in named[:MOST]:
+    for mention in [m for m in named if m.start in apart][:MOST]:
         for clause in _reach(annotation, mention, sides):
             marked.setdefault(clause, mention)
-    return [_marked(a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
+    idle = {m.start for m in named if m.start not in apart and other not in acted_on}
+    found = [_marked(a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
+    return [_idle(a) if a.mention.kind == "eye" and a.mention.start in idle else a for a in found]
+
+
+def _idle(eye: Asserted) -> Asserted:
+    """The other eye, named without anything done to it; its name alone says so, and is asked about."""
+    return Asserted(eye.mention, Status.OTHER_EYE, eye.mention)
+
+
+def _act_clauses(annotation: Annotation, asserted: Sequence[Asserted]) -> frozenset[int]:
+    """The clauses in which an eye is operated on: something was done, and not to cover it."""
+    acts = {
+        annotation.clause_of[a.mention.start]
+        for a in asserted
+        if a.status is Status.DONE
+        and (
+            a.mention.kind == "procedure"
+            or (a.mention.kind == "step" and a.mention.id != "dressing")
+            or (a.mention.kind == "action" and a.mention.tense == "past" and a.mention.id in ACTS)
+        )
+    }
+    told = (annotation.clause_of[i] for i, word in enumerate(annotation.words) if word in OPERATED)
+    clauses = annotation.clauses
+    return frozenset(c for c in acts | set(told) if not IDLE & set(annotation.words[clauses[c].start : clauses[c].end]))
 
 
 def _marked(asserted: Asserted, mention: Mention | None, operated: str) -> Asserted:
@@ -116,14 +154,19 @@ def _anchored(annotation: Annotation, side: Mention) -> bool:
         if same and mention.cue is not None and mention.cue.anchor:
             return True
         near = mention.start <= side.start and side.start - mention.end <= 12
-        if (
-            mention.kind in ("field", "procedure")
-            and near
-            and (same or mention.kind == "field")
-            and mention.id.startswith(("operation", "phaco", "extracapsular", "small_incision", "intraocular", "laser"))
-        ):
+        labels = mention.kind == "field" and (same or _ends_its_line(annotation, mention, side))
+        if near and (labels or (mention.kind == "procedure" and same)) and mention.id.startswith(OPERATIONS):
             return True
     return False
+
+
+def _ends_its_line(annotation: Annotation, label: Mention, side: Mention) -> bool:
+    """Whether a label stands in the sentence of an eye, or alone before it, with no eye between."""
+    held = annotation.mentions_between(label.end, side.start)
+    if any(m.kind == "eye" for m in held):
+        return False
+    apart = annotation.sentence_of(label.start) != annotation.sentence_of(side.start)
+    return not apart or not any(word.isalnum() for word in annotation.words[label.end : side.start])
 
 
 def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> list[int]:
@@ -170,7 +213,7 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
     start, end = max(clause.start - 3, side.start - 8, 0), min(clause.end + 3, side.end + 12)
     sentence = annotation.sentence_of(side.start)
     if _anchored(annotation, side):
-        start, end = side.start, min(clause.end, side.end + 4)
+        start, end = side.start, min(clause.end, side.end + 6)
     for mention in annotation.mentions_between(start, end):
         if annotation.sentence_of(mention.start) != sentence:
             continue
@@ -191,4 +234,6 @@ def _long_ago(annotation: Annotation, mention: Mention) -> bool:
         return False
     behind = annotation.words[mention.end : mention.end + 1]
     before = annotation.words[max(0, mention.start - 1) : mention.start]
-    return (mention.id == "duration_years" and bool(AGO & set(behind))) or (mention.id == "month" and before == ("in",))
+    return (mention.id.startswith("duration") and bool(AGO & set(behind))) or (
+        mention.id == "month" and before == ("in",)
+    )

@@ -97,7 +97,7 @@ def find_clauses(
         if verbs:
             cuts = turns.open_first(cuts, verbs[0], _subject_start(words, first, verbs[0], heads, grammar))
         cuts = turns.open_habits(cuts, last) if last - first > UNBROKEN else cuts
-        cuts = turns.open_this_eye(cuts, last, verbs)
+        cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
             tense, subject = _tense(words, start, end, actions, grammar)
             before = clauses[-1] if clauses and clauses[-1].sentence == number else None
@@ -184,7 +184,8 @@ def _cut(
     if predicates:
         cuts += _led_by_subject(words, first, predicates[0], grammar)
     for before, after in pairwise(predicates):
-        cut = _between(words, max(before.end, cuts[-1] + 1), after.start, heads, grammar)
+        inverted = turns.inverts(after.start)
+        cut = after.start if inverted else _between(words, max(before.end, cuts[-1] + 1), after.start, heads, grammar)
         if cut is not None and cut > cuts[-1]:
             cuts.append(turns.take_front(cut, before.end))
     return cuts

@@ -9,6 +9,7 @@ LETTERS = {"r": "right", "l": "left"}
 SIDES = frozenset({"right", "left"})
 FOLLOWERS = frozenset({"procedure", "diagnosis", "technique", "anesthesia"})
 FOLLOWING_THINGS = frozenset({"thing:cataract", "thing:lens", "action:emulsify", "thing:eye"})
+FOLLOWING_WORDS = frozenset({"cataract", "phaco", "phakoemulsification", "iol", "lens"})
 LABELS = frozenset({"eye", "side", "laterality"})
 SAYS = frozenset({"is", ":", "the", "was", "-", "="})
 NO_SIDE_AFTER = frozenset({"the", "to", "was", "patient", "i", "we", "were", "and", "he", "she", "be", "turn", "then"})
@@ -45,6 +46,8 @@ def _closes(words: Sequence[str], ends: set[int], i: int) -> bool:
 def _before_operated(words: Sequence[str], starts: dict[int, list[Mention]], i: int) -> bool:
     if i and words[i - 1] in NO_SIDE_AFTER:
         return False
+    if words[i + 1 : i + 2] and words[i + 1] in FOLLOWING_WORDS:
+        return True
     following = [*starts.get(i + 1, ()), *(starts.get(i + 2, ()) if words[i + 1 : i + 2] not in ([","], ["."]) else ())]
     return any(m.kind in FOLLOWERS or m.key in FOLLOWING_THINGS for m in following)
 

@@ -5,6 +5,7 @@ There clauses are cut once more, by the wording itself where no verb or punctuat
 
 from bisect import bisect_left
 from collections.abc import Sequence
+from itertools import pairwise, takewhile
 
 from zonule.annotation.mentions import Mention
 from zonule.vocabulary import Status
@@ -18,6 +19,8 @@ NO_TURN = frozenset({"not", "just", "only", "quite", "all", "nothing", "or", "ev
 """Words before "so" or "but" that make it no conjunction ("and so on", "all but")."""
 OPENERS = frozenset({"one", "you", "we", "i", "people", "some", "most", "many", "others", "there", "whoever", "anyone"})
 """Words that begin a habit which is a clause of its own."""
+JOINING = frozenset({"and", "or", "/", "the", "her", "his", "a", "both", "not"})
+"""Words before an eye that tie it to what was said before."""
 LEADING = frozenset(
     {"what", "how", "why", "if", "is", "was", "are", "were", "be", "been", "not", "the", "a", "i", "we"}
 )
@@ -44,7 +47,9 @@ class Turns:
             m.start for m, cue in cued if cue.status in FORMER and cue.scope == "clause" and cue.direction != "backward"
         ]
         self._named = [m.start for m in mentions if m.kind not in UNNAMED]
+        self._sides = [m for m in mentions if m.kind == "eye" and m.id != "both"]
         self._eyes = {m.end: m.start for m in mentions if m.kind == "eye"}
+        self._conditions = {m.start for m, cue in cued if cue.status is Status.HYPOTHETICAL and cue.scope == "sentence"}
         self._habits = [m for m, cue in cued if cue.scope == "frame"]
         self._fronts = {m.end: m.start for m in self._habits}
         self._fronts |= {
@@ -54,6 +59,10 @@ class Turns:
         self._fronts |= {m.end: m.start - 2 for m in others if words[m.end + 1 : m.end + 2] == ["had"] and m.start > 1}
         self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
         self._prepositions = prepositions
+
+    def inverts(self, verb: int) -> bool:
+        """Whether a verb opens a condition ("… should the nucleus drop")."""
+        return verb in self._conditions
 
     def take_front(self, cut: int, least: int) -> int:
         """The cut before a habit that leads its clause ("… | in general I take more vacuum")."""
@@ -91,6 +100,17 @@ class Turns:
             opens = habit.end - habit.start > 1 and self._words[habit.start] in OPENERS
             if opens and not led and _any_between(self._named, bound, habit.start):
                 found.add(habit.start)
+        return sorted(found)
+
+    def open_sides(self, cuts: list[int], last: int) -> list[int]:
+        """Cuts where one eye is spoken of behind the other ("left eye previous surgery … | right eye …")."""
+        found = set(cuts)
+        sides = self._sides[bisect_left(self._sides, cuts[0], key=_begins) :]
+        for before, after in pairwise(takewhile(lambda side: side.start < last, sides)):
+            word = self._words[after.start - 1]
+            joined = word in self._prepositions or word in JOINING or after.start - before.end < 2
+            if before.id != after.id and not joined and _any_between(self._apart, before.start, after.start):
+                found.add(after.start)
         return sorted(found)
 
     def open_this_eye(self, cuts: list[int], last: int, verbs: Sequence[int]) -> list[int]:
