@@ -26,13 +26,14 @@ from zonule.web.metrics import Metrics
 from zonule.web.pages.router import router as pages
 from zonule.web.problems import Problem, ProblemError, problem_of
 from zonule.web.reading_room import ReadingRoom, known_names
-from zonule.web.security import single_sign_on
+from zonule.web.security import cookies, single_sign_on
 from zonule.web.security.forms import check_form
 from zonule.web.security.gate import Gate
 from zonule.web.security.once import Once
 from zonule.web.security.shield import Shield
 from zonule.web.service_settings import ServiceSettings, handed_over
 
+log = logging.getLogger("zonule.service")
 STATIC = Path(__file__).with_name("static")
 SIGN_ON_S = 600
 """Seconds that a single sign-on may take."""
@@ -93,7 +94,10 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
 async def _tidy(store: Store) -> None:
     """Forgets the answers of writes that nobody will send again: they may hold a patient's words."""
     while True:
-        await run_in_threadpool(store.once.forget, store.database.clock() - KEPT)
+        try:
+            await run_in_threadpool(store.once.forget, store.database.clock() - KEPT)
+        except Exception as fault:  # the next hour tries again; the message may quote what is kept
+            log.error("earlier answers not forgotten: %s", type(fault).__name__)
         await asyncio.sleep(TIDY_EVERY_S)
 
 
@@ -128,10 +132,15 @@ async def _answer(request: Request, fault: Exception) -> Response:
 
 
 def _description(app: FastAPI) -> dict[str, Any]:
-    """OpenAPI with the schema of problem details, and the session cookie as the way to sign in."""
+    """OpenAPI with the schema of problem details, and the cookie and token of a session as the way to sign in."""
     if app.openapi_schema is None:
         held = FastAPI.openapi(app)
         parts = held.setdefault("components", {})
         parts.setdefault("schemas", {})[Problem.__name__] = Problem.model_json_schema()
+        parts["securitySchemes"] = {
+            "session": {"type": "apiKey", "in": "cookie", "name": cookies.SESSION},
+            "token": {"type": "apiKey", "in": "header", "name": cookies.HEADER},
+        }
+        held["security"] = [{"session": [], "token": []}]
         app.openapi_schema = held
     return app.openapi_schema

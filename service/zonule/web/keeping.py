@@ -139,6 +139,7 @@ def add_addendum(request: Request, note_id: str, text: str) -> Note:
 def decide_proposal(request: Request, proposal: str, *, accept: bool) -> Proposal:
     """What the unit makes of a proposal; an accepted one is read with from now on, in every worker process."""
     store = request.app.state.store
+    store.corrections.get(proposal)  # an unknown one is told first
     (learning.accept if accept else learning.refuse)(store, proposal, user_name(request))
     if accept:
         request.app.state.reading_room.reload()
