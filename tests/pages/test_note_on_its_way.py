@@ -78,7 +78,7 @@ def test_from_raw_words_to_a_signed_note_found_again(page: Page, unit: Unit) -> 
     expect(page.locator("#dictation")).to_have_attribute("readonly", "")
 
     with page.expect_download() as started:
-        page.get_by_role("link", name="Word (DOCX)").click()
+        page.get_by_role("link", name="DOCX", exact=True).click()
     with zipfile.ZipFile(BytesIO(started.value.path().read_bytes())) as document:
         assert "FK52" in document.read("word/document.xml").decode()
     for format, words in (("FHIR", '"resourceType"'), ("Text", "FK52")):

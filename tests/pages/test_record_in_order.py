@@ -122,6 +122,25 @@ def test_a_doubt_that_somebody_answered_is_asked_no_more(reader: Reader, require
     assert answered.count.doubts == asked.count.doubts - 1
 
 
+def test_a_label_that_differs_is_confirmed_with_one_press(reader: Reader, requirements: Requirements) -> None:
+    code = "(01)09521101530001(17)281130(21)9007777"
+    view = _view(reader, requirements, Filled(SAMPLES[7].read_text("utf-8"), label=code))
+    (question,) = [
+        question
+        for stage in view.order
+        for item in stage.items
+        for question in item.questions
+        if question.kind == "contradictory"
+    ]
+    assert [(field.slot, field.buttons) for field in question.fields] == [
+        ("lens.serial_number", (("9007777", "It is 9007777"),))
+    ]
+    confirmed = _view(
+        reader, requirements, Filled(SAMPLES[7].read_text("utf-8"), {"lens.serial_number": "9007777"}, label=code)
+    )
+    assert confirmed.count.needed == view.count.needed - 1
+
+
 def test_a_label_that_cannot_be_read_is_said_and_left_out(reader: Reader, requirements: Requirements) -> None:
     view = _view(reader, requirements, Filled("Right eye phaco and lens.", label="(01)123"))
     assert view.label_fault.startswith("GS1 code '(01)123': ")

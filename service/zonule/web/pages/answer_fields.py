@@ -1,7 +1,7 @@
 """How a question is answered on a page: the fields it shows, and the choices each of them offers."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import Enum
 
@@ -45,6 +45,14 @@ def answer_fields(gap: Gap, item: Requirement | None, lexicon: Lexicon) -> tuple
         return (_statement(), _field("complications.events", False, lexicon))
     none = bool(item and item.may_be_none) or slots == ["sutures"]
     return tuple(_field(slot, none and number == 0, lexicon) for number, slot in enumerate(slots))
+
+
+def with_standing(fields: tuple[AnswerField, ...], standing: Mapping[str, str]) -> tuple[AnswerField, ...]:
+    """The fields of a doubt, each with a button that confirms the value that stands in its slot."""
+    return tuple(
+        replace(field, buttons=((held, f"It is {held}"),)) if held and not field.buttons else field
+        for field, held in ((field, standing.get(field.slot)) for field in fields)
+    )
 
 
 def _takes_an_answer(slot: str) -> bool:

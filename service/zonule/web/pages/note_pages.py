@@ -30,7 +30,7 @@ STATES = {
     NoteState.SIGNED: ("signed", "Signed"),
 }
 UNSAVED = ("draft", "New")
-FORMATS = (("docx", "Word (DOCX)"), ("fhir", "FHIR"), ("text", "Text"))
+FORMATS = (("docx", "DOCX"), ("fhir", "FHIR"), ("text", "Text"))
 SAVED = "Saved."
 
 

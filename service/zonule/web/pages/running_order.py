@@ -15,7 +15,7 @@ from zonule.record import Gap, GapReport, OperationRecord
 from zonule.requirements import Requirements
 from zonule.teaching.marking import Mark, mark
 from zonule.vocabulary import GapKind, Severity, Status
-from zonule.web.pages.answer_fields import AnswerField, answer_fields
+from zonule.web.pages.answer_fields import AnswerField, answer_fields, with_standing
 from zonule.web.pages.marked_text import doubts_of
 from zonule.web.pages.shown_values import ShownValue, shown_values
 
@@ -197,6 +197,10 @@ class _Telling:
         marks = mark(record, requirements, report.standard).marks
         self._marks = {held.item.id: held for held in marks}
         self._values = list(shown_values(record))
+        self._standing: dict[str, str] = {}
+        for value in self._values:
+            before = self._standing.get(value.slot)
+            self._standing[value.slot] = f"{before}; {value.typed}" if before else value.typed
         self._notes = [remark for remark in record.remarks if remark.status is Status.DONE]
         self._missing = list(report.of(GapKind.MISSING))
         self._doubts = list(doubts_of(record, report))
@@ -250,6 +254,7 @@ class _Telling:
 
     def _question(self, ref: str, gap: Gap, marked: Mark | None) -> Question:
         fields = answer_fields(gap, marked.item if marked else None, self._lexicon)
+        fields = with_standing(fields, self._standing) if ref else fields
         needed = gap.severity is Severity.MUST
         answered = bool(ref) and not needed and bool(self._answered.intersection(gap.slots))
         return Question(ref, KINDS[gap.kind], gap.question, gap.why, needed, () if answered else fields, answered)
