@@ -8,7 +8,7 @@ from itertools import pairwise
 from zonule.export.wording import slot_label, words
 from zonule.record import Evidence, Gap, GapReport, OperationRecord
 from zonule.vocabulary import GapKind
-from zonule.web.pages.shown_values import ShownValue, shown_values
+from zonule.web.pages.shown_values import shown_values
 
 ASIDE = {
     "habitual": "a habit",
@@ -137,9 +137,3 @@ def _asides(record: OperationRecord) -> Iterator[tuple[int, int, Mark]]:
 
 def _of_each(evidence: Iterable[Evidence], mark: Mark) -> Iterator[tuple[int, int, Mark]]:
     return ((e.start, e.end, mark) for e in evidence if e.end > e.start)
-
-
-def words_behind(dictation: str, value: ShownValue) -> str:
-    """The words of a value in the order of speaking, in quotation marks."""
-    spans = sorted(set(value.places))
-    return " … ".join(f"“{' '.join(dictation[start:end].split())}”" for start, end in spans)

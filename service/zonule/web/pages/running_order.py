@@ -75,11 +75,6 @@ class Stage:
     items: tuple[Item, ...]
 
     @property
-    def open(self) -> int:
-        """How many of its items have a question."""
-        return sum(any(question.open for question in item.questions) for item in self.items)
-
-    @property
     def stated(self) -> int:
         """How many of the items that are asked for were stated."""
         return sum(item.state in ("stated", "none") for item in self.items)
@@ -92,17 +87,12 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """How a note stands, in numbers."""
+    """How a note stands, in numbers: items stated, items asked, questions a signature waits for, doubts to settle."""
 
     stated: int
     asked: int
     needed: int
     doubts: int
-
-    @property
-    def open(self) -> int:
-        """Everything that is still to be answered."""
-        return self.asked + self.needed + self.doubts
 
 
 @cache
@@ -149,10 +139,8 @@ def _stage_by_item() -> Mapping[str, str]:
 
 
 ALIASES = {
-    "paracentesis": "paracentesis", "nucleus": "nucleus", "ultrasound": "ultrasound", "sutures": "closure",
-    "lens": "lens.model", "plan": "plan", "team": "team.surgeon", "patient": "patient.name",
-    "antibiotic_prophylaxis": "antibiotic_prophylaxis", "operation": "operation.eye",
-    "complications": "complications.statement",
+    "sutures": "closure", "lens": "lens.model", "team": "team.surgeon", "patient": "patient.name",
+    "operation": "operation.eye", "complications": "complications.statement",
 }  # fmt: skip
 """Groups of slots without an item of their own name → the item whose stage they belong to."""
 
@@ -177,7 +165,7 @@ def count_of(order: Iterable[Stage]) -> Count:
     questions = [question for item in items for question in item.questions]
     return Count(
         stated=sum(item.state in ("stated", "none") for item in items),
-        asked=sum(item.state == "asked" for item in items),
+        asked=sum(item.state == "asked" and any(not question.ref for question in item.questions) for item in items),
         needed=sum(question.needed for question in questions),
         doubts=sum(bool(question.ref) and question.open and not question.needed for question in questions),
     )
