@@ -39,19 +39,21 @@ class WordList:
         self._met: set[str] = set()
 
     def __contains__(self, word: str) -> bool:
+        return word in self._met or self._meet(word)
+
+    def _meet(self, word: str) -> bool:
         shelf = word[:SHELF]
         held = self._open.get(shelf)
         if held is None:
             held = self._open[shelf] = frozenset(self._table.get(shelf, "").split(GAP))
-        return word in held and word != ""
+        if word not in held or not word:
+            return False
+        self._met.add(word)
+        return True
 
     def holds(self, words: frozenset[str]) -> bool:
         """Whether all of `words` stand in the list."""
-        new = words - self._met
-        if not all(word in self for word in new):
-            return False
-        self._met.update(new)
-        return True
+        return all(map(self._meet, words - self._met))
 
 
 class WordPlaces:
