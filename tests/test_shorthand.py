@@ -19,6 +19,7 @@ WRITTEN_OUT = {
     "US 1 min 04 s, av 14%, CDE 11.42.": "phaco time 1 min 04 s, average power 14%, CDE 11.42.",
     "U/S: 48 s. Ave 9 %": "phaco time: 48 s. average power 9 %",
     "phaco 0:52, avg. 12%": "phaco time 0:52, avg. 12%",
+    "IOL P20, sn 0371-5529": "IOL P20, serial number 0371-5529",
     "u s 45 seconds": "phaco time 45 seconds",
 }
 KEPT = [
@@ -31,6 +32,8 @@ KEPT = [
     "AV with the cutter, 2500 cpm",
     "on average 5% of these drop",
     "phaco and IOL, 20 minutes in all",
+    "hospital number SN20417",
+    "scrub sn Gwen Arkwright",
     "12 mm Hg, 60%\nPI",
 ]
 

@@ -145,7 +145,7 @@ class Shorthand(Entry):
 
     forms: tuple[str, ...]
     read_as: str
-    measure: Literal["percent", "duration"] | None = None
+    measure: Literal["percent", "duration", "identifier"] | None = None
     beside: tuple[str, ...] = ()
     either_side: bool = False
     source: str | None = None

@@ -99,9 +99,14 @@ def _read_hundreds(t: Tokens, first: int, hundreds: int, i: int) -> tuple[int, i
     tail = read_small(t, rest) if t.joined(rest) and not is_suture_size(t, rest) else None
     if tail is None or (t.joined_kind(tail.last, "S") and t.value(tail.last) == 100):
         return hundreds * 100, i + 1
-    if rest > i + 1 and _parts_two_values(t, first, tail.last):
+    if rest > i + 1 and (_parts_two_values(t, first, tail.last) or _is_short_hundreds(t, rest)):
         return hundreds * 100, i + 1
     return hundreds * 100 + int(tail.text), tail.last
+
+
+def _is_short_hundreds(t: Tokens, i: int) -> bool:
+    """ "Between two hundred and two fifty": the second number has hundreds of its own."""
+    return t.kinds[i] == "D" and t.joined_kind(i + 1, "TY") and not is_suture_size(t, i + 1)
 
 
 def _read_plain(t: Tokens, i: int) -> tuple[int, int] | None:

@@ -20,6 +20,29 @@ LARGEST_GRADE = 4
 """Grades are said with a plus behind them up to here ("two plus nuclear sclerosis")."""
 QUARTERS = {"5": "5", "25": "25", "50": "50", "75": "75"}
 """What may be said right behind the whole diopters of a lens: powers come in quarters."""
+MINUTES = ("minute", "minutes", "min", "mins")
+TIMED = ("phaco", "ultrasound", "us", "time", "ept", "effective")
+"""What a machine's time is said of."""
+FIGURES = frozenset(
+    {
+        "",
+        "average",
+        "av",
+        "ave",
+        "avg",
+        "mean",
+        "cde",
+        "c",
+        "cumulative",
+        "ept",
+        "e",
+        "effective",
+        "power",
+        "energy",
+        "and",
+    }
+)
+"""What may follow among the machine's closing figures."""
 SHORT_POWER_SCORE = 0.7
 """How sure "twenty two five diopters" is 22.5."""
 
@@ -55,10 +78,10 @@ def _is_typed_on(t: Tokens, i: int) -> bool:
 
 def _stands_alone(t: Tokens, i: int) -> bool:
     """Whether the number word at `i` cannot go on: most numbers, and so the quick way."""
-    if t.kinds[i] not in ("D", "T", "Y", "N"):
+    if t.kinds[i] not in ("D", "T", "Y", "N") or t.words[i - 1] in MINUTES:
         return False
     if not t.joints[i + 1]:
-        return t.kinds[i] != "N" or t.gap(i + 1) != ""
+        return t.kinds[i] != "N" or t.gap(i + 1) not in ("", "/")
     following = t.words[i + 1]
     if t.kinds[i + 1] == "N" or (t.words[i + 2] == "and" and t.words[i + 3] in _HALVES):
         return False
@@ -176,11 +199,23 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
         power = _read_short_power(t, i, number)
         if power is not None:
             return power
+        if _is_seconds(t, i, number):
+            return Reading(i, number.last, f"{number.text} s", "spoken_number")
         if _is_grade(t, number):
             return Reading(i, number.last + 1, f"{number.text}+", "spoken_number")
     number = _with_half(t, _with_share(t, _with_tenths(t, i, number) if sign else number))
     rule = "spoken_fraction" if "/" in number.text else "spoken_number"
     return Reading(first, number.last, sign + number.text, rule, number.score)
+
+
+def _is_seconds(t: Tokens, i: int, number: Number) -> bool:
+    """ "Phaco time two minutes ten": what is left over behind the minutes of a machine's time."""
+    if t.words[i - 1] not in MINUTES or not t.joined(i) or t.kinds[i - 2] not in ("D", "T", "Y", "N"):
+        return False
+    if not number.text.isdigit() or int(number.text) >= 60 or t.unit_at(number.last) is not None:
+        return False
+    ends = not t.joined(number.last) or t.words[number.last] in FIGURES
+    return ends and t.near_before(i - 2, TIMED, 5)
 
 
 def _with_tenths(t: Tokens, i: int, number: Number) -> Number:

@@ -7,6 +7,7 @@ from zonule.lexicon import Shorthand
 from zonule.text import Edit, Span
 
 MEASURES = {
+    "identifier": r"(?=[\w/-]*\d\d)[\w/-]+",
     "percent": r"\d+(?:[.,]\d+)?\s*(?:%|per\s?cents?\b|pct\b)",
     "duration": r"(?:\d+(?:[.:]\d+)?\s*(?:minutes?|mins?|m|seconds?|secs?|s)\b|\d{1,2}:\d\d\b)",
 }
@@ -48,8 +49,8 @@ def _apart(edits: Sequence[Edit]) -> Iterator[Edit]:
 
 
 def _short(form: str) -> str:
-    """The form as written, or its letters spelled apart; two capital letters count only in capitals ("took us")."""
-    whole = f"(?-i:{form})" if form.isupper() and form.isalpha() and len(form) == 2 else re.escape(form)
+    """The form as written, or its letters spelled apart; two letters count only as written ("took us")."""
+    whole = f"(?-i:{form})" if form.isalpha() and len(form) == 2 else re.escape(form)
     return rf"(?<![\w/-])(?:{whole}|{'[ .]'.join(map(re.escape, form))})(?![\w/-])"
 
 

@@ -12,7 +12,12 @@ REACH = 5
 
 def is_suture_size(t: Tokens, i: int) -> bool:
     """Whether a suture size starts with the word at `i`."""
-    return t.kinds[i] in ("D", "T", "N") and t.joined(i + 1) and _end(t, i) > 0
+    return _is_typed(t, i) or (t.kinds[i] in ("D", "T", "N") and t.joined(i + 1) and _end(t, i) > 0)
+
+
+def _is_typed(t: Tokens, i: int) -> bool:
+    """ "10/0"."""
+    return t.kinds[i] == "N" and t.gap(i + 1) == "/" and t.words[i + 1] == "0" and 1 <= t.value(i) <= FINEST
 
 
 def _end(t: Tokens, i: int) -> int:
@@ -39,7 +44,9 @@ def _end(t: Tokens, i: int) -> int:
 
 
 def read_suture_size(t: Tokens, i: int) -> Reading | None:
-    """The suture size that starts with the word at `i`: "ten oh" is 10-0, and so is "ten dash oh"."""
+    """The suture size that starts with the word at `i`: "ten oh" is 10-0, and so are "ten dash oh" and "10/0"."""
+    if _is_typed(t, i):
+        return Reading(i, i + 2, f"{t.value(i)}-0", "spoken_suture_size")
     if not is_suture_size(t, i):
         return None
     return Reading(i, _end(t, i), f"{t.value(i)}-0", "spoken_suture_size")
