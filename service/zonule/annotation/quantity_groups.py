@@ -37,12 +37,25 @@ def group_quantities(p: Passage, found: list[Quantity]) -> list[Quantity]:
 def _merge(p: Passage, first: Quantity, second: Quantity, gap: str) -> Quantity | None:
     if first.dimension == second.dimension == "duration_s" and _follows(first, second) and _TIME_JOINT.fullmatch(gap):
         return replace(first, end=second.end, value=float(first.value) + float(second.value))
+    if _seconds_left_out(p, first, second, gap):
+        return replace(first, end=second.end, value=float(first.value) + float(second.value))
     if first.dimension == "mass_mg" and second.dimension == "volume_ml" and _DOSE_JOINT.fullmatch(gap):
         return replace(first, end=second.end, dimension="dose_in_volume", high=float(second.value))
     if _clash(p, first, second, gap):
         words = p.text[first.start : second.end]
         return Quantity(first.start, second.end, "unreadable_number", words, unit=second.unit)
     return None
+
+
+def _seconds_left_out(p: Passage, first: Quantity, second: Quantity, gap: str) -> bool:
+    """ "Two minutes ten": seconds without their unit, at the end of the phrase."""
+    if first.unit != "min" or first.limit != "fixed" or second.dimension != "number" or gap.strip() or "\n" in gap:
+        return False
+    if second.limit != "fixed" or not isinstance(second.value, float) or not 0 < second.value < 60 or second.value % 1:
+        return False
+    return (
+        p.lower[second.end : second.end + 1] in ("", ".", ",", ";", "\n") and p.lower[first.end : second.start] == " "
+    )
 
 
 def _follows(first: Quantity, second: Quantity) -> bool:

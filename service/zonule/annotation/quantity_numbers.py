@@ -4,7 +4,7 @@ import re
 from typing import NamedTuple
 
 from zonule.annotation.quantity import Quantity
-from zonule.annotation.quantity_text import Passage
+from zonule.annotation.quantity_text import REACH, Passage
 from zonule.normalization.unit_forms import Unit
 
 _BLOB = re.compile(r"(\.?\d+(?:[.,]\d+)*)?([½¼¾])?")
@@ -187,8 +187,11 @@ def _is_axis(p: Passage, before: list[str], value: float) -> bool:
 def _limit_before(p: Passage, before: list[str], start: int) -> tuple[str, int]:
     """The limit the words before a number set, and where the quantity starts: with them where they are adjacent."""
     between = p.units.words.units.words.between
+    spelled = p.lower[max(0, start - REACH) : start].split()
     for place in range(len(before), max(0, len(before) - FILLERS), -1):
         last = before[place - 1]
+        if place < len(before) and spelled[place - len(before) - 1][-1:] == ",":
+            break
         for limit, phrases in (("maximum", p.units.maximum_before), ("minimum", p.units.minimum_before)):
             length = _phrase_length(before, place, phrases[last]) if last in phrases else 0
             if length and not _is_rise(p, before[: place - length], before[place - length : place]):

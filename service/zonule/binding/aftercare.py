@@ -1,6 +1,6 @@
 """The plan: drops, follow-up, instructions."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 
 from zonule.annotation.mentions import Mention
@@ -41,7 +41,7 @@ SEEING = frozenset(
     }
 )
 CHAIN = frozenset(
-    {"and", "then", "again", "after", "at", "in", ",", "also", "once", "more", "next", "a", "week", "day"}
+    {"and", "then", "again", "after", "at", "in", ",", "also", "once", "more", "next", "a", "week", "day", "morning"}
 )
 """Words that string a further day to come back to the one before."""
 TOMORROW = frozenset({"tomorrow"})
@@ -70,17 +70,27 @@ def bind_aftercare(reading: Reading, sections: list[Section]) -> Iterator[Found]
         section = section_at(sections, order.mention.start)
         if section is not None and section.field == "plan":
             yield found("plan.instructions", order.mention.id, _ordered(order))
+    spoken = list(_spoken_days(reading, sections))
+    days = [f.mentions[0] for f in spoken]
     before: Mention | None = None
     for value in reading.of("quantity"):
         if value.mention.id != "duration_days":
             continue
+        before = _latest(before, days, value.mention)
         behind = before.end if before is not None else 0
         if _sees_again(reading, sections, value, behind) or _then_again(reading, before, value.mention):
             before = value.mention
             quantity = value.mention.quantity
             if quantity is not None and isinstance(quantity.value, float | int):
                 yield found("plan.follow_up_days", float(quantity.value), _appointed(value))
-    yield from _spoken_days(reading, sections)
+    yield from spoken
+
+
+def _latest(before: Mention | None, spoken: list[Mention], value: Mention) -> Mention | None:
+    """The day to come back that was told last before a duration, in figures or in words."""
+    at = bisect_right(spoken, value.start, key=lambda m: m.end) - 1
+    earlier = [m for m in (before, spoken[at] if at >= 0 else None) if m is not None]
+    return max(earlier, key=lambda m: m.end, default=None)
 
 
 def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bool:
@@ -133,7 +143,8 @@ def _sees_again(reading: Reading, sections: list[Section], value: Asserted, behi
     if _reviews(reading, sections, start):
         return True
     first, last = reading.sentence(start)
-    near = set(reading.words[max(first, behind, start - 7) : min(last, end + 6)])
+    alive = [i for i in range(max(first, behind), start) if i not in reading.dead_words]
+    near = {reading.words[i] for i in alive[-7:]} | set(reading.words[end : min(last, end + 6)])
     return bool(near & SEEING)
 
 

@@ -162,15 +162,16 @@ def _none(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 
 def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Rings, hooks, stents: each with the serial or lot said with it."""
-    rings = {a.mention.id for a in reading.of("implant") if a.mention.id.endswith("ring")}
+    rings = [a.mention for a in reading.of("implant") if a.mention.id.endswith("ring")]
+    later = _later(reading, rings[0]) if len({m.id for m in rings}) == 1 else None
     for implant in reading.of("implant"):
         section = section_at(sections, implant.mention.start)
         if section is not None and section.field == "plan":
             continue
         term = implant.mention.term
         identifier = _identifier(reading, implant.mention)
-        if identifier is None and implant.mention.id.endswith("ring") and len(rings) == 1:
-            identifier = _later(reading, implant.mention)
+        if identifier is None and implant.mention.id.endswith("ring"):
+            identifier = later
         value = Implant(
             kind=implant.mention.id,
             identifier=identifier[1] if identifier else None,

@@ -136,10 +136,11 @@ def _settles(given: DrugGiven, parts: list[Asserted], first_cut: int) -> Iterato
 
 def _classes(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """ "Topical anesthetic drops" names a kind of anesthesia without its drug."""
-    for group in reading.of("drug_class"):
-        if _in_plan(sections, group.mention):
-            continue
-        if group.mention.id == "local_anesthetic":
-            route = bind_routes(reading, [group]).get(group.mention.start)
-            if route is not None and route.mention.id in BLOCKS:
-                yield found("anesthesia", route.mention.id, group, route)
+    groups = [
+        a for a in reading.of("drug_class") if a.mention.id == "local_anesthetic" and not _in_plan(sections, a.mention)
+    ]
+    routes = bind_routes(reading, groups)
+    for group in groups:
+        route = routes.get(group.mention.start)
+        if route is not None and route.mention.id in BLOCKS:
+            yield found("anesthesia", route.mention.id, group, route)

@@ -48,12 +48,13 @@ TORIC = "toric"
 def bind_numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """The numbers of each lens; the slot is `lens.FIELD`, or the one of its fate."""
     values = [v for v in reading.of("quantity") if _is_candidate(reading, v, sections)]
-    bound = dict(_by_field(reading, values))
+    toric = _speaks_of_toric(reading)
+    bound = dict(_by_field(reading, values, toric=toric))
     for value in values:
         head = bound.get(value.mention.start)
         slot = head.mention.id if head is not None else ""
         if head is None:
-            slot, head = _by_anchor(reading, value.mention)
+            slot, head = _by_anchor(reading, value.mention, toric=toric)
         quantity = value.mention.quantity
         if head is not None and quantity is not None and isinstance(quantity.value, float | int):
             yield found(f"{prefix_of(reading, value.mention)}.{slot}", float(quantity.value), value, head)
@@ -85,9 +86,9 @@ def _fielded(reading: Reading, value: Mention) -> bool:
     return any(a.mention.kind == "lens_field" and a.mention.id in UNIT for a in near)
 
 
-def _by_field(reading: Reading, values: Sequence[Asserted]) -> Iterator[tuple[int, Asserted]]:
+def _by_field(reading: Reading, values: Sequence[Asserted], *, toric: bool) -> Iterator[tuple[int, Asserted]]:
     fields = [a for a in reading.of("lens_field") if a.mention.id in UNIT]
-    fields = [f for f in fields if f.mention.id != "axis_deg" or _axis_of_lens(reading, f.mention)]
+    fields = [f for f in fields if f.mention.id != "axis_deg" or toric or _beside_lens(reading, f.mention)]
     row: list[tuple[Asserted, bool]] = []
     members = [*((f, True) for f in fields), *((v, False) for v in values)]
     for item, noun in sorted(members, key=lambda m: (m[0].mention.start, m[0].mention.end)):
@@ -150,19 +151,21 @@ def _of_machine(reading: Reading, power: Mention) -> bool:
     return any(a.mention.kind in ("parameter", "phase") and a.mention.start != power.start for a in near)
 
 
-def _axis_of_lens(reading: Reading, field: Mention) -> bool:
-    """An axis is the lens's where a toric lens is spoken of, or a lens in the same sentence."""
-    if any(a.mention.id == TORIC for a in reading.of("lens_type")) or any(
+def _speaks_of_toric(reading: Reading) -> bool:
+    """Whether the dictation tells of a toric lens, so that an axis may be the lens's."""
+    return any(a.mention.id == TORIC for a in reading.of("lens_type")) or any(
         a.mention.id == "cylinder_d" for a in reading.of("lens_field")
-    ):
-        return True
+    )
+
+
+def _beside_lens(reading: Reading, field: Mention) -> bool:
     return any(a.mention.key == "thing:lens" for a in reading.between(*reading.sentence(field.start)))
 
 
-def _by_anchor(reading: Reading, value: Mention) -> tuple[str, Asserted | None]:
+def _by_anchor(reading: Reading, value: Mention, *, toric: bool) -> tuple[str, Asserted | None]:
     """The power told beside a lens without the word; an angle beside a toric lens is its axis."""
     if value.id == "degrees":
-        return "axis_deg", _turned_to(reading, value) if _possible("axis_deg", value) else None
+        return "axis_deg", _turned_to(reading, value) if toric and _possible("axis_deg", value) else None
     if not _possible("power_d", value):
         return "", None
     amount = float(value.quantity.value) if value.quantity is not None else 0.0
@@ -189,10 +192,6 @@ def _behind_lens(reading: Reading, value: Mention) -> bool:
 
 def _turned_to(reading: Reading, value: Mention) -> Asserted | None:
     """ "Rotated to 171 degrees": what turned a toric lens to an axis; "by ten degrees" is no axis."""
-    if not any(a.mention.id == TORIC for a in reading.of("lens_type")) and not any(
-        a.mention.id == "cylinder_d" for a in reading.of("lens_field")
-    ):
-        return None
     if reading.words[max(0, value.start - 1)] not in ("to", "at", "on", "onto"):
         return None
     first, _ = reading.sentence(value.start)

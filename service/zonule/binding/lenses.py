@@ -107,7 +107,7 @@ def _ends_number(reading: Reading, i: int) -> bool:
 
 def _identifiers(reading: Reading) -> Iterator[Found]:
     for label in reading.of("lens_field"):
-        if label.mention.id not in IDENTIFIERS:
+        if label.mention.id not in IDENTIFIERS or _heads_code(reading, label.mention.end - 1):
             continue
         value = _word_value(reading, label.mention)
         if value is None or _of_other_implant(reading, label.mention):
@@ -157,9 +157,7 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
     raw = text[reading.annotation.starts[i] : reading.annotation.ends[i]]
     if i > at and text[reading.annotation.ends[i - 1] : reading.annotation.starts[i]].strip() not in ("", "-"):
         return False
-    if not raw[0].isalnum() or word in reading.grammar.preposition or word in reading.grammar.auxiliary:
-        return False
-    if word in reading.grammar.determiner or word in reading.grammar.conjunction or word in reading.grammar.subject:
+    if not raw[0].isalnum():
         return False
     glued = (
         i > at
@@ -168,6 +166,12 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
     )
     if glued:
         return True
+    if i == at and label.id != "manufacturer" and _heads_code(reading, i):
+        return True
+    if word in reading.grammar.preposition or word in reading.grammar.auxiliary:
+        return False
+    if word in reading.grammar.determiner or word in reading.grammar.conjunction or word in reading.grammar.subject:
+        return False
     if i > at and label.id == "model" and reading.words[i - 1][-1].isdigit():
         return False
     if label.id == "manufacturer" and i > at and word in maker_nouns(reading):
@@ -180,6 +184,12 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
         return True
     lower_text = not any(c.isupper() for c in text[:400])
     return i - at < 2 and lower_text and label.id in ("model", "manufacturer")
+
+
+def _heads_code(reading: Reading, i: int) -> bool:
+    """Letters written together with the digits behind them ("RV55")."""
+    ends, starts = reading.annotation.ends, reading.annotation.starts
+    return i + 1 < len(starts) and ends[i] == starts[i + 1] and reading.words[i + 1][0].isdigit()
 
 
 def _bars(mention: Mention) -> bool:

@@ -8,7 +8,7 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section
-from zonule.binding.settings_phases import PHASE_REACH, POSITION, Phases, count_of, names_position, numbered
+from zonule.binding.settings_phases import PHASE_OF, PHASE_REACH, POSITION, Phases, count_of, names_position, numbered
 from zonule.binding.settings_runs import TOTALS, Pair, pair_settings
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit
@@ -16,6 +16,8 @@ from zonule.vocabulary import Limit
 MAXIMUM = frozenset({"maximum", "max", "limit", "limited", "ceiling", "capped", "cap"})
 """Words before a parameter or between it and its number that make the number an upper limit."""
 LONG_SENTENCE = 45
+HIGHEST_INFUSION = 150
+"""mmHg; common practice, no source."""
 BORDERS = frozenset({",", ".", ";", "and", "then"})
 """Words behind which a foot position speaks of what follows."""
 AVERAGE = frozenset({"average", "mean"})
@@ -76,11 +78,23 @@ def _of_lens(reading: Reading, value: Mention) -> bool:
 
 
 def _by_unit(reading: Reading, value: Asserted) -> Iterator[Pair]:
-    """A unit that only one parameter has names it ("4000 cuts per minute")."""
-    term = reading.lexicon.by_key.get(("parameter", UNIT_OF.get(value.mention.id, "")))
+    """A unit that only one parameter has names it ("4000 cuts per minute"), as does a pressure no infusion has."""
+    name = UNIT_OF.get(value.mention.id, "")
+    if value.mention.id == "pressure_mmhg" and _only_vacuum(reading, value.mention):
+        name = "vacuum_mmhg"
+    term = reading.lexicon.by_key.get(("parameter", name))
     if term is not None:
         named = replace(value.mention, kind="parameter", id=term.id, term=term)
         yield Pair(value, Asserted(named, value.status, value.cue))
+
+
+def _only_vacuum(reading: Reading, value: Mention) -> bool:
+    """Whether a pressure is beyond what an infusion gives, in a sentence that tells a phase."""
+    amount = value.quantity.value if value.quantity is not None else 0
+    first, last = reading.sentence(value.start)
+    near = reading.between(max(first, value.start - 15), min(last, value.end + 6))
+    phased = any(a.mention.kind == "phase" or a.mention.key in PHASE_OF for a in near)
+    return isinstance(amount, float | int) and amount > HIGHEST_INFUSION and phased
 
 
 def _has_diopters(reading: Reading, parameter: Mention) -> bool:

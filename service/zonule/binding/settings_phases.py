@@ -35,6 +35,8 @@ PHASE_OF = {
     "action:chop": "chop",
 }
 """Techniques, steps and actions that a machine phase serves."""
+POLISHING = frozenset({"polish", "polished", "polishing"})
+"""The polishing of the capsule is a phase without a name of its own in the record."""
 INTERRUPTING = frozenset({"step", "lens_location", "anesthesia", "lens_field"})
 """Kinds that end a phase when they stand between it and a setting."""
 CUTTER = "cut_rate_cpm"
@@ -69,7 +71,7 @@ class Phases:
 
     def of(self, pair: Pair) -> str | None:
         """The phase of a setting, None where none was said."""
-        return self._phase_of[pair.value.mention.start]
+        return self._phase_of[pair.value.mention.start] or None
 
     @cached_property
     def _phases(self) -> list[Phase]:
@@ -82,6 +84,9 @@ class Phases:
             held = marks.get(mention.start)
             if held is None or (mention.kind == "phase" and not held.named):
                 marks[mention.start] = Phase(mention.start, mention.end, name, mention.kind == "phase")
+        for i, word in enumerate(self._reading.words):
+            if word in POLISHING:
+                marks[i] = Phase(i, i + 1, "", named=True)
         return [marks[start] for start in sorted(marks)]
 
     @cached_property

@@ -11,7 +11,7 @@ from zonule.vocabulary import Status
 
 DATED = {"operation.date", "patient.date_of_birth"}
 TIMED = {"operation.start_time", "operation.end_time"}
-OPENING = 40
+OPENING = 60
 """Words at the head of a dictation in which a bare date is the date of the operation."""
 
 
