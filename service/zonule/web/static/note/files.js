@@ -38,7 +38,7 @@ function onChoice(chooser, take) {
 
 /** Has a picture decoded and puts its code into the field. @param {File} file */
 async function takePicture(file) {
-  const told = /** @type {HTMLElement} */ (document.getElementById("label-problem"));
+  const told = /** @type {HTMLElement} */ (document.getElementById("picture-problem"));
   const token = /** @type {HTMLMetaElement} */ (document.querySelector("meta[name=csrf-token]")).content;
   const body = new FormData();
   body.append("csrf_token", token);
