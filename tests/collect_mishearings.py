@@ -6,6 +6,7 @@ Needs the Debian packages espeak-ng, flite, sox, pocketsphinx and pocketsphinx-e
     python tests/collect_mishearings.py speak FOLDER     # one recording a term and voice
     python tests/collect_mishearings.py recognize FOLDER # writes FOLDER/heard.txt
     python tests/collect_mishearings.py keep FOLDER      # filters and writes by_synthesizer.toml
+        # the same with --in-notes: sentences of operation notes, into in_notes.toml
     python tests/collect_mishearings.py split            # assigns tune or test to the cases of both files
 
 The filter is stated in the head of the file it writes. All its limits are constants below.
@@ -17,8 +18,8 @@ import itertools
 import subprocess
 import sys
 import tomllib
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
@@ -65,6 +66,12 @@ HEAD = f"""\
 # set: a repair method may look at "tune" only; "test" measures it. Assigned by a seeded hash of heard and term.
 """
 
+HEAD_IN_NOTES = HEAD.replace(
+    "# set:",
+    "#  - no other term of the list sounds more like what was heard.\n"
+    "# Here the sentences are those of an operation note; around the term they stand as they were spoken.\n# set:",
+).replace("a seeded hash of heard and term", "a seeded hash of the term, so that no term stands in both")
+
 
 @dataclass(frozen=True)
 class Utterance:
@@ -86,12 +93,12 @@ class Case:
     voice: str = ""
 
 
-def list_utterances(path: Path) -> Iterator[Utterance]:
-    """Every term by every voice; the carriers of its kind take turns."""
+def list_utterances(path: Path, sentences: str) -> Iterator[Utterance]:
+    """Every term by every voice; the carriers of its kind under the key `sentences` take turns."""
     for kind in tomllib.loads(path.read_text("utf-8"))["kind"]:
         for term_number, term in enumerate(kind["terms"]):
             for voice_number, voice in enumerate(VOICES):
-                carrier = kind["carriers"][(term_number + voice_number) % len(kind["carriers"])]
+                carrier = kind[sentences][(term_number + voice_number) % len(kind[sentences])]
                 yield Utterance(f"{kind['name']}-{term_number:03d}-{voice}", term, carrier, voice)
 
 
@@ -170,6 +177,18 @@ def is_misheard(heard: str, term: str, terms: frozenset[str]) -> bool:
     return fold(heard) not in terms and f" {wanted} " not in f" {words} " and REFUSED_WORDS.isdisjoint(heard.split())
 
 
+def is_nearest(case: Case, terms: Iterable[str]) -> bool:
+    """Whether no other term sounds more like what was heard: what is nearer to another one nobody can tell."""
+    heard = sound_out(fold(case.heard))
+    likeness = {term: Levenshtein.normalized_similarity(heard, sound_out(fold(term))) for term in terms}
+    return likeness[case.term] == max(likeness.values())
+
+
+def in_sentence(case: Case, carrier: str) -> Case:
+    """The case in the sentence as it was spoken, so that nothing else in it is misheard."""
+    return replace(case, phrase=carrier.format(case.heard))
+
+
 def draw(case: Case) -> str:
     """A number that looks random but depends on the case and the seed alone."""
     return hashlib.sha256(f"{SEED}|{case.heard}|{case.term}".encode()).hexdigest()
@@ -204,12 +223,22 @@ def read_cases(path: Path) -> list[Case]:
     return [Case(row["heard"], row["term"], row["phrase"], row.get("voice", "")) for row in rows]
 
 
-def write_cases(path: Path, head: str, cases: Iterable[Case]) -> None:
-    """Write the cases with their set under the head."""
+def is_tuned(case: Case) -> bool:
+    """Whether the draw puts the case into "tune"."""
+    return int(draw(case), 16) % 2 == 1
+
+
+def is_tuned_term(case: Case) -> bool:
+    """The same for all cases of one term."""
+    return int(hashlib.sha256(f"{SEED}|{case.term}".encode()).hexdigest(), 16) % 2 == 1
+
+
+def write_cases(path: Path, head: str, cases: Iterable[Case], tuned: Callable[[Case], bool] = is_tuned) -> None:
+    """Write the cases with their set, which `tuned` decides, under the head."""
     blocks = []
     for case in cases:
         fields = {"heard": case.heard, "term": case.term, "phrase": case.phrase, "voice": case.voice}
-        fields["set"] = "tune" if int(draw(case), 16) % 2 else "test"
+        fields["set"] = "tune" if tuned(case) else "test"
         lines = [f'{name} = "{value}"' for name, value in fields.items() if value]
         blocks.append("\n[[case]]\n" + "\n".join(lines) + "\n")
     path.write_text(head + "".join(blocks), "utf-8")
@@ -221,13 +250,26 @@ def split(path: Path) -> None:
     write_cases(path, "\n".join(head) + "\n", read_cases(path))
 
 
+def keep_in_notes(utterances: Iterable[Utterance], heard: dict[str, list[str]]) -> None:
+    """Write the cases in sentences of operation notes; only the voices that the recognizer understands are used."""
+    spoken = [utterance for utterance in utterances if utterance.voice.startswith("flite")]
+    terms = sorted({utterance.term for utterance in spoken})
+    cases = (in_sentence(case, u.carrier) for u in spoken for case in hear_cases([u], heard))
+    kept = [case for case in keep_cases(cases, ()) if is_nearest(case, terms)]
+    write_cases(CASES / "in_notes.toml", HEAD_IN_NOTES, kept, is_tuned_term)
+
+
 def main(arguments: list[str]) -> None:
     """Run one of the four parts named at the head of this file."""
     parser = argparse.ArgumentParser(description="Collect misheard trade terms by speech synthesis and recognition.")
     parser.add_argument("part", choices=["speak", "recognize", "keep", "split"])
+    parser.add_argument(
+        "--in-notes", action="store_true", help="speak sentences of operation notes; writes in_notes.toml"
+    )
     parser.add_argument("folder", type=Path, nargs="?", help="for the recordings; not needed to split")
     wanted = parser.parse_args(arguments)
-    utterances = list(list_utterances(CASES / "spoken" / "terms.toml"))
+    sentences = "note_carriers" if wanted.in_notes else "carriers"
+    utterances = list(list_utterances(CASES / "spoken" / "terms.toml", sentences))
     by_hand, by_synthesizer = CASES / "by_hand.toml", CASES / "by_synthesizer.toml"
     if wanted.part == "split":
         split(by_hand)
@@ -240,6 +282,8 @@ def main(arguments: list[str]) -> None:
             speak(utterance, wanted.folder)
     elif wanted.part == "recognize":
         recognize(utterances, wanted.folder)
+    elif wanted.in_notes:
+        keep_in_notes(utterances, read_heard(wanted.folder / "heard.txt"))
     else:
         heard = read_heard(wanted.folder / "heard.txt")
         write_cases(by_synthesizer, HEAD, keep_cases(hear_cases(utterances, heard), read_cases(by_hand)))

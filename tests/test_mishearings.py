@@ -19,10 +19,18 @@ CASES = Path(__file__).parent / "cases" / "mishearings"
 ENGLISH = Path("/usr/share/doc/jargon-text/jargon.txt.gz")
 """A book of ordinary English that holds no note (Debian package jargon-text)."""
 ENGLISH_CHARACTERS = 300_000
-LEAST_REPAIRED = {"tune": 0.85, "test": 0.40}
-"""Least share of the cases read exactly as meant; "test" was never looked at."""
-MOST_MISREAD = {"tune": 0.01, "test": 0.04}
-"""Greatest share of the cases changed to something else than meant."""
+LEAST_REPAIRED = {
+    "by_hand": {"tune": 0.92, "test": 0.63},
+    "by_synthesizer": {"tune": 0.75, "test": 0.2},
+    "in_notes": {"tune": 0.4, "test": 0.26},
+}
+"""Least share of the cases of a file read exactly as meant; "test" was never looked at."""
+MOST_MISREAD = {
+    "by_hand": {"tune": 0.01, "test": 0.045},
+    "by_synthesizer": {"tune": 0.025, "test": 0.03},
+    "in_notes": {"tune": 0.06, "test": 0.1},
+}
+"""Greatest share of the cases changed to something else than meant, a part of it included."""
 MOST_CHANGED = 0.0005
 """Greatest share of the words of ordinary English that are changed."""
 
@@ -92,15 +100,17 @@ def test_edits_stand_in_order_with_rule_and_score(repair: MishearingRepair) -> N
 
 
 @pytest.mark.parametrize("group", ["tune", "test"])
-def test_cases_are_repaired_as_often_as_they_were(repair: MishearingRepair, group: str) -> None:
-    cases = [c for path in sorted(CASES.glob("*.toml")) for c in tomllib.loads(path.read_text("utf-8"))["case"]]
+@pytest.mark.parametrize("file", LEAST_REPAIRED)
+def test_cases_are_repaired_as_often_as_they_were(repair: MishearingRepair, file: str, group: str) -> None:
+    cases = tomllib.loads((CASES / f"{file}.toml").read_text("utf-8"))["case"]
     repaired, misread, count = 0, 0, 0
     for case in (case for case in cases if case["set"] == group):
         phrase = case["phrase"].lower()
         read = rewrite(repair, phrase)
         right = squeeze(read) == squeeze(phrase.replace(case["heard"].lower(), case["term"].lower()))
         repaired, misread, count = repaired + right, misread + (not right and read != phrase), count + 1
-    assert (repaired / count >= LEAST_REPAIRED[group], misread / count <= MOST_MISREAD[group]) == (True, True)
+    least, most = LEAST_REPAIRED[file][group], MOST_MISREAD[file][group]
+    assert (repaired / count >= least, misread / count <= most) == (True, True)
 
 
 @pytest.mark.skipif(not ENGLISH.exists(), reason="needs the Debian package jargon-text")

@@ -8,6 +8,9 @@ from pathlib import Path
 COMMON = 6000
 """So many of the most frequent English words are too common to be trade words by themselves."""
 
+FILLERS = 150
+"""So many of the most frequent English words hold a sentence together."""
+
 
 @cache
 def load_frequency_order() -> dict[str, int]:

@@ -1,8 +1,8 @@
-"""How a spelling sounds, roughly: words that a listener can take for each other get like keys.
+"""How a spelling sounds: words that a listener can take for each other get like keys.
 
-A key is a string in which every sound has one or two characters, so that the edit distance of two keys weighs mistakes
-the way listeners make them: a consonant is its class and itself (`p` and `b` differ in one character, `p` and `k` in
-two), a vowel is one character.
+English words sound as the CMU Pronouncing Dictionary says, all others by the rules of sounds.toml. In a key every sound
+has one or two characters, so that the edit distance of two keys weighs mistakes roughly as listeners make them: a
+consonant is its class and itself (`p` and `b` differ in one character, `p` and `k` in two), a vowel is one character.
 """
 
 import re
@@ -11,6 +11,8 @@ from pathlib import Path
 
 import tomli as tomllib
 
+from zonule.normalization.pronunciations import pronounce
+
 KEYS = str.maketrans(
     {
         "p": "Pp", "b": "Pb", "f": "Ff", "v": "Fv", "t": "Tt", "d": "Td", "T": "Tf", "k": "Kk", "g": "Kg", "s": "Ss",
@@ -18,6 +20,9 @@ KEYS = str.maketrans(
     }
 )  # fmt: skip
 """Sounds (see sounds.toml) → their part of the key; what is not named here stands for itself."""
+CLASSES = "PFTKSML"
+"""Classes of consonants that nearly every listener tells apart."""
+SKELETON = str.maketrans("X", "S", "abcdefghijklmnopqrstuvwxyz")
 
 
 @cache
@@ -28,15 +33,22 @@ def _tables() -> tuple[re.Pattern[str], tuple[str, ...], dict[str, str]]:
 
 
 @lru_cache(maxsize=65536)
-def sound_of(word: str) -> str:
-    """The key of one lower-case word."""
+def spell_out(word: str) -> str:
+    """The sounds of one lower-case word, a character each."""
     spelling, sounds, irregular = _tables()
-    spoken = irregular.get(word)
+    spoken = irregular.get(word) or pronounce(word)
     if spoken is None:
         found = ((m, sounds[(m.lastindex or 1) - 1]) for m in spelling.finditer(word))
         spoken = "".join(m.group()[0] if sound == "=" else sound for m, sound in found)
-    return _without_doubles(spoken).translate(KEYS)
-
-
-def _without_doubles(spoken: str) -> str:
     return re.sub(r"([^aeiou])\1", r"\1", spoken)
+
+
+@lru_cache(maxsize=65536)
+def sound_of(word: str) -> str:
+    """The key of one lower-case word."""
+    return spell_out(word).translate(KEYS)
+
+
+def skeleton(key: str) -> str:
+    """The classes of the consonants of a key, in order: what nearly every listener hears right."""
+    return key.translate(SKELETON)

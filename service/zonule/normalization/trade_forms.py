@@ -69,6 +69,10 @@ class TradeForms:
         self._forms = tables["repairs"]
         self._by_word = tables["by_word"]
         self._by_sound = tables["by_sound"]
+        self._by_consonants = tables["by_consonants"]
+        self._long_consonants = tables["long_consonants"]
+        self._often_misheard = WordList(tables["often_misheard"])
+        self._rare = WordList(tables["rare"])
         self._sounds = SoundIndex(tables["sounds"])
         self._form = lru_cache(maxsize=65536)(self._read_form)
         self.like = lru_cache(maxsize=16384)(self._like)
@@ -85,6 +89,22 @@ class TradeForms:
     def holding(self, word: str) -> tuple[TradeForm, ...]:
         """The forms of more than one word that hold this one."""
         return tuple(map(self._form, self._by_word.get(word, "").split()))
+
+    def of_consonants(self, consonants: str) -> tuple[TradeForm, ...]:
+        """The forms that have these consonants, in classes."""
+        return tuple(map(self._form, self._by_consonants.get(consonants, "").split()))
+
+    def long_consonants(self, first: str, count: int) -> list[str]:
+        """The consonants of forms of several words that begin with `first` and are so many."""
+        return self._long_consonants.get(f"{first}{count}", "").split()
+
+    def is_often_misheard(self, words: Sequence[str]) -> bool:
+        """Whether mishearings of these words are known."""
+        return " ".join(words) in self._often_misheard
+
+    def is_rare(self, words: Sequence[str]) -> bool:
+        """Whether the words are a form that is seldom dictated in this shape."""
+        return " ".join(words) in self._rare
 
     def _like(self, sound: str, likeness: float, count: int) -> tuple[TradeForm, ...]:
         """At most `count` sounds whose likeness to `sound` (0 to 1) is at least `likeness`; all forms of each."""

@@ -9,7 +9,8 @@ from rapidfuzz.distance import Levenshtein
 from zonule.lexicon import Lexicon
 from zonule.lexicon.tables import Tables, shelve_places, shelve_words
 from zonule.normalization.known_mishearings import compile_mishearings
-from zonule.normalization.ordinary_words import COMMON, load_frequency_order, load_note_words, with_endings
+from zonule.normalization.ordinary_words import COMMON, FILLERS, load_frequency_order, load_note_words, with_endings
+from zonule.normalization.sounds import skeleton
 from zonule.normalization.trade_forms import RARE, USUAL, TradeForm, sound_of_words, split_letters
 
 REPAIRED = frozenset(
@@ -52,6 +53,9 @@ def compile_repairs(lexicon: Lexicon) -> Tables:
         "at_home": shelve_words(known | load_note_words()),
         "whole": shelve_words({" ".join(split_letters(form)) for form in every}),
         "misheard": compile_mishearings(lexicon.mishearings),
+        "often_misheard": shelve_words({" ".join(split_letters(m.read_as)) for m in lexicon.mishearings}),
+        "rare": shelve_words({" ".join(form.words) for form in forms if form.rare}),
+        **_consonant_tables(forms),
         **_form_tables(forms, {mishearing.read_as.lower() for mishearing in lexicon.mishearings}),
     }
 
@@ -75,6 +79,26 @@ def _form_tables(forms: tuple[TradeForm, ...], listed: set[str]) -> Tables:
         "by_word": {word: " ".join(map(str, numbers)) for word, numbers in by_word.items()},
         "by_sound": {sound: " ".join(map(str, numbers)) for sound, numbers in by_sound.items()},
         "sounds": {length: " ".join(sounds) for length, sounds in by_length.items()},
+    }
+
+
+def _consonant_tables(forms: tuple[TradeForm, ...]) -> Tables:
+    """Numbers of the forms by their consonants, and the consonants of those of several words by first and count.
+
+    No form is sought that begins or ends with a word that only holds a sentence together.
+    """
+    by_consonants: defaultdict[str, list[int]] = defaultdict(list)
+    long: defaultdict[str, dict[str, None]] = defaultdict(dict)
+    order = load_frequency_order()
+    for number, form in enumerate(forms):
+        if min(order.get(form.words[0], FILLERS), order.get(form.words[-1], FILLERS)) >= FILLERS:
+            consonants = skeleton(form.sound)
+            by_consonants[consonants].append(number)
+            if len(form.words) > 1:
+                long[f"{consonants[:1]}{len(consonants)}"][consonants] = None
+    return {
+        "by_consonants": {consonants: " ".join(map(str, numbers)) for consonants, numbers in by_consonants.items()},
+        "long_consonants": {start: " ".join(consonants) for start, consonants in long.items()},
     }
 
 
