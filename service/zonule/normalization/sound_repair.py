@@ -13,7 +13,7 @@ from zonule.normalization.trade_forms import TradeForms
 
 NEIGHBORHOOD = 10
 """So many words away another trade word makes sense of a repair."""
-LEAST = (1.5, 0.5, 0.5)
+LEAST = (1.5, 0.5, 0.1)
 """Least belief with no other trade word nearby, with one, and with more."""
 
 ONLY_GAPS = 3.0
