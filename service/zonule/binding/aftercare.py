@@ -37,6 +37,7 @@ SEEING = frozenset(
         "control",
         "controlled",
         "rv",
+        "tca",
         "r/v",
     }
 )

@@ -10,6 +10,7 @@ from zonule.binding.openings import MAIN, RHEXIS, SIDE, is_main, opening_heads, 
 from zonule.binding.reading import Reading, around
 from zonule.binding.rhexis import bind_complete
 from zonule.binding.sections import Section
+from zonule.vocabulary import Status
 
 NOT_A_WIDTH = frozenset(
     {
@@ -54,6 +55,9 @@ BARE = frozenset(
     }
 )  # fmt: skip
 """Words that may stand between an opening and its width."""
+NOT_WOUND = frozenset({"thing:anterior_capsule", "thing:capsule", "thing:posterior_capsule", "step:capsulorhexis"})
+SPOKEN = 80
+"""Words within which an enlargement without its object is that of the wound told before."""
 RHEXIS_SIZES = (3.5, 8.0)
 """Millimeters that a number without a unit behind a capsulorhexis may mean; common practice, no source."""
 WOUND_SIZES = (1.2, 12.0)
@@ -179,6 +183,9 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
         here = [h for h in here if h.mention.start < value.start and not pupil]
     before = [h for h in openings if first <= h.mention.start < value.start]
     spoken = before[-1] if before and is_main(before[-1].mention) else None
+    if spoken is None and not before and not pupil and not any(m.key in NOT_WOUND for m in inside):
+        earlier = [h for h in openings if value.start - SPOKEN <= h.mention.start < first and is_main(h.mention)]
+        spoken = Asserted(earlier[-1].mention, Status.DONE) if earlier else None
     return here[0] if here else spoken
 
 

@@ -6,6 +6,7 @@ from zonule.annotation.mentions import Mention
 from zonule.binding.reading import Reading
 
 LONG_SENTENCE = 45
+FORMER = frozenset({"old", "previous", "existing", "former"})
 OTHER = frozenset({"second", "another", "replacement", "instead", "stead", "new", "backup", "different"})
 BOUND = frozenset({",", ":", "is", "was", "(", "of", "be", "with"})
 """Words behind which "a lens" tells more of the same lens."""
@@ -33,8 +34,18 @@ def prefix_of(reading: Reading, mention: Mention) -> str:
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
     first_fate = bisect_left(reading.lens_fates, (start, ""))
     told = [fate for at, fate in reading.lens_fates[first_fate : first_fate + 20] if at < stop]
+    if _old_lens(reading, mention):
+        told.append("lens_explanted")
     told = told or _told_next(reading, last)
     return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
+
+
+def _old_lens(reading: Reading, mention: Mention) -> bool:
+    """ "Old one-piece +20 lens with its bag lifted out": the lens that was in the eye before."""
+    for i in range(max(0, mention.start - 4), mention.start):
+        if reading.words[i] in FORMER:
+            return any(a.mention.key == "thing:lens" for a in reading.between(i, mention.end + 3))
+    return False
 
 
 def _told_next(reading: Reading, end: int) -> list[str]:

@@ -6,20 +6,18 @@ from dataclasses import replace
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
+from zonule.binding.pedal import foot_position, names_position
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section
-from zonule.binding.settings_phases import PHASE_OF, PHASE_REACH, POSITION, Phases, count_of, names_position, numbered
+from zonule.binding.settings_phases import PHASE_OF, Phases
 from zonule.binding.settings_runs import TOTALS, Pair, pair_settings
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit
 
 MAXIMUM = frozenset({"maximum", "max", "limit", "limited", "ceiling", "capped", "cap"})
 """Words before a parameter or between it and its number that make the number an upper limit."""
-LONG_SENTENCE = 45
 HIGHEST_INFUSION = 150
 """mmHg; common practice, no source."""
-BORDERS = frozenset({",", ".", ";", "and", "then"})
-"""Words behind which a foot position speaks of what follows."""
 AVERAGE = frozenset({"average", "mean"})
 UNIT_OF = {"rate_cpm": "cut_rate_cpm", "rate_pps": "pulse_rate_pps"}
 """Units that only one parameter has."""
@@ -32,6 +30,7 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     values = [v for v in reading.of("quantity") if _is_value(reading, v.mention)]
     paired = list(pair_settings(reading, parameters, values))
     taken = {pair.value.mention.start for pair in paired}
+    paired = [pair for pair in paired if not _torn_tail(reading, pair.value.mention)]
     paired = [_averaged(reading, pair) for pair in paired]
     paired += [pair for value in values if value.mention.start not in taken for pair in _by_unit(reading, value)]
     settings = [pair for pair in paired if pair.parameter.mention.id not in TOTALS]
@@ -64,7 +63,21 @@ def _is_value(reading: Reading, value: Mention) -> bool:
     quantity = value.quantity
     if quantity is None or not isinstance(quantity.value, float | int):
         return False
-    return not names_position(reading, value) and not _of_lens(reading, value)
+    return not names_position(reading, value) and not _of_lens(reading, value) and not _torn_head(reading, value)
+
+
+def _torn_head(reading: Reading, value: Mention) -> bool:
+    """ "Chop three eighty vacuum" left as 3 and 80: a digit right before a bare number is no value of its own."""
+    behind = [a.mention for a in reading.between(value.end, value.end + 1) if a.mention.id == "number"]
+    return bool(behind) and value.id == "number" and len(reading.words[value.end - 1]) == 1
+
+
+def _torn_tail(reading: Reading, value: Mention) -> bool:
+    """The number behind such a digit stands in the row but has no value that is sure."""
+    if value.id != "number" or value.start == 0:
+        return False
+    before = [a.mention for a in reading.between(value.start - 1, value.start) if a.mention.id == "number"]
+    return bool(before) and _torn_head(reading, before[0]) and not names_position(reading, before[0])
 
 
 def _of_lens(reading: Reading, value: Mention) -> bool:
@@ -120,7 +133,7 @@ def _setting(reading: Reading, pair: Pair, phases: Phases) -> Setting:
         value=None if ranged else float(quantity.value),
         low=quantity.low if ranged else None,
         high=quantity.high if ranged else None,
-        foot_position=_foot_position(reading, pair),
+        foot_position=foot_position(reading, pair),
         memory=phases.memory(pair),
     )
 
@@ -131,50 +144,3 @@ def _capped(reading: Reading, value: Mention, parameter: Mention) -> bool:
     own = reading.words[parameter.start : parameter.end]
     behind = reading.words[second.end : second.end + 1]
     return bool(MAXIMUM & {*around, *own, *behind})
-
-
-def _foot_position(reading: Reading, pair: Pair) -> int | None:
-    """The foot position said with this number or at the head of its phrase."""
-    value = pair.value.mention
-    behind = _position_behind(reading, value, pair.end)
-    if behind is not None:
-        return behind
-    headed = _head_position(reading, pair.start)
-    if headed is not None:
-        return headed
-    before = list(numbered(reading, max(0, pair.start - 4), pair.start, POSITION))
-    if not before or set(reading.gap(before[-1].end, pair.start)) & set(".;"):
-        return None
-    earlier = [
-        a.mention for a in reading.between(before[-1].start - 7, before[-1].start) if a.mention.kind == "quantity"
-    ]
-    claimed = bool(earlier) and not BORDERS & set(reading.gap(earlier[-1].end, before[-1].start))
-    return None if claimed else count_of(before[-1])
-
-
-def _position_behind(reading: Reading, value: Mention, end: int) -> int | None:
-    """ "380 in foot position 2", "400 and 32, both in foot position 2"."""
-    ahead = list(numbered(reading, value.end, end + 6, POSITION))
-    later = [a.mention for a in reading.between(value.end, end + 6) if a.mention.kind == "quantity"]
-    if ahead and later and later[0] is ahead[0] and not BORDERS & set(reading.gap(value.end, ahead[0].start)):
-        return count_of(ahead[0])
-    if "both" in reading.gap(value.end, value.end + 7):
-        both = list(numbered(reading, value.end, value.end + 12, POSITION))
-        return count_of(both[0]) if both else None
-    return None
-
-
-def _head_position(reading: Reading, start: int) -> int | None:
-    """ "Chop, foot position 3: vacuum 320, flow 30": a position before the first setting holds for all."""
-    first, last = reading.sentence(start)
-    reach = first if last - first <= 2 * LONG_SENTENCE else max(first, start - PHASE_REACH)
-    positions = {m.start: m for m in numbered(reading, reach, start, POSITION)}
-    for asserted in reversed(reading.between(reach, start)):
-        mention = asserted.mention
-        if mention.start in positions and mention.kind == "quantity":
-            earlier = reading.between(max(reach, mention.start - 8), mention.start)
-            told = any(a.mention.kind == "quantity" and not names_position(reading, a.mention) for a in earlier)
-            return None if told else count_of(mention)
-        if mention.kind == "phase":
-            return None
-    return None

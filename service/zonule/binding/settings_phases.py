@@ -1,11 +1,12 @@
 """Which phase of the operation a setting belongs to, and the machine memory that was on."""
 
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from zonule.annotation.mentions import Mention
+from zonule.binding.pedal import MEMORY, count_of, names_position, numbered
 from zonule.binding.reading import Reading
 from zonule.binding.settings_runs import Pair
 from zonule.vocabulary import Status
@@ -199,13 +200,13 @@ class Phases:
         return bool(behind) and not self.between(max(first, pairs[0].start - PHASE_REACH), pairs[0].start)
 
     def _introduced(self, start: int, end: int, gap: tuple[str, ...]) -> bool:
-        numbered = {
+        counted = {
             i
             for a in self._reading.between(start, end)
             if a.mention.kind == "quantity" and names_position(self._reading, a.mention)
             for i in range(a.mention.start, a.mention.end)
         }
-        rest = [w for i, w in enumerate(gap, start) if i not in numbered]
+        rest = [w for i, w in enumerate(gap, start) if i not in counted]
         return (
             set(rest) <= INTRODUCES | BETWEEN
             and rest[:1] != ["the"]
@@ -324,35 +325,3 @@ class Phases:
 
     def _memories(self, start: int, end: int) -> list[Mention]:
         return list(numbered(self._reading, start, end, MEMORY))
-
-
-POSITION = frozenset({"position", "fp", "pedal"})
-MEMORY = frozenset({"memory", "mem", "program", "programme"})
-
-
-def numbered(reading: Reading, start: int, end: int, names: frozenset[str]) -> Iterator[Mention]:
-    """The numbers between two words that count a foot position or a memory."""
-    for asserted in reading.between(start, end):
-        mention = asserted.mention
-        before = reading.words[max(0, mention.start - 1) : mention.start]
-        if mention.kind == "quantity" and before and before[0] in names:
-            yield mention
-
-
-def names_position(reading: Reading, value: Mention) -> bool:
-    """A number that counts a foot position or a memory is no setting; nor is one behind a spelled letter."""
-    before = reading.words[max(0, value.start - 1) : value.start]
-    if not before or (before[0] not in POSITION | MEMORY and not _is_letter(before[0])):
-        return False
-    spelled = reading.between(value.start - 4, value.start)
-    return not any(a.mention.kind == "parameter" and a.mention.end == value.start for a in spelled)
-
-
-def _is_letter(word: str) -> bool:
-    return len(word) == 1 and word.isalpha() and word not in ("a", "i")
-
-
-def count_of(mention: Mention) -> int | None:
-    """The number that a quantity counts with."""
-    quantity = mention.quantity
-    return int(quantity.value) if quantity is not None and isinstance(quantity.value, float | int) else None

@@ -1,0 +1,90 @@
+"""The foot pedal and the memories of the machine: the numbers that count them, and which hold for a setting."""
+
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.binding.reading import Reading
+from zonule.binding.settings_runs import Pair
+
+LONG_SENTENCE = 45
+REACH = 45
+"""Words before a setting within which a position at the head of its phrase is looked for."""
+BORDERS = frozenset({",", ".", ";", "and", "then"})
+"""Words behind which a foot position speaks of what follows."""
+POSITION = frozenset({"position", "fp", "pedal"})
+MEMORY = frozenset({"memory", "mem", "program", "programme"})
+
+
+def numbered(reading: Reading, start: int, end: int, names: frozenset[str]) -> Iterator[Mention]:
+    """The numbers between two words that count a foot position or a memory."""
+    for asserted in reading.between(start, end):
+        mention = asserted.mention
+        before = reading.words[max(0, mention.start - 1) : mention.start]
+        if mention.kind == "quantity" and before and before[0] in names:
+            yield mention
+
+
+def names_position(reading: Reading, value: Mention) -> bool:
+    """A number that counts a foot position or a memory is no setting; nor is one behind a spelled letter."""
+    before = reading.words[max(0, value.start - 1) : value.start]
+    if not before or (before[0] not in POSITION | MEMORY and not _is_letter(before[0])):
+        return False
+    spelled = reading.between(value.start - 4, value.start)
+    return not any(a.mention.kind == "parameter" and a.mention.end == value.start for a in spelled)
+
+
+def _is_letter(word: str) -> bool:
+    return len(word) == 1 and word.isalpha() and word not in ("a", "i")
+
+
+def count_of(mention: Mention) -> int | None:
+    """The number that a quantity counts with."""
+    quantity = mention.quantity
+    return int(quantity.value) if quantity is not None and isinstance(quantity.value, float | int) else None
+
+
+def foot_position(reading: Reading, pair: Pair) -> int | None:
+    """The foot position said with this number or at the head of its phrase."""
+    value = pair.value.mention
+    behind = _position_behind(reading, value, pair.end)
+    if behind is not None:
+        return behind
+    headed = _head_position(reading, pair.start)
+    if headed is not None:
+        return headed
+    before = list(numbered(reading, max(0, pair.start - 4), pair.start, POSITION))
+    if not before or set(reading.gap(before[-1].end, pair.start)) & set(".;"):
+        return None
+    earlier = [
+        a.mention for a in reading.between(before[-1].start - 7, before[-1].start) if a.mention.kind == "quantity"
+    ]
+    claimed = bool(earlier) and not BORDERS & set(reading.gap(earlier[-1].end, before[-1].start))
+    return None if claimed else count_of(before[-1])
+
+
+def _position_behind(reading: Reading, value: Mention, end: int) -> int | None:
+    """ "380 in foot position 2", "400 and 32, both in foot position 2"."""
+    ahead = list(numbered(reading, value.end, end + 6, POSITION))
+    later = [a.mention for a in reading.between(value.end, end + 6) if a.mention.kind == "quantity"]
+    if ahead and later and later[0] is ahead[0] and not BORDERS & set(reading.gap(value.end, ahead[0].start)):
+        return count_of(ahead[0])
+    if "both" in reading.gap(value.end, value.end + 7):
+        both = list(numbered(reading, value.end, value.end + 12, POSITION))
+        return count_of(both[0]) if both else None
+    return None
+
+
+def _head_position(reading: Reading, start: int) -> int | None:
+    """ "Chop, foot position 3: vacuum 320, flow 30": a position before the first setting holds for all."""
+    first, last = reading.sentence(start)
+    reach = first if last - first <= 2 * LONG_SENTENCE else max(first, start - REACH)
+    positions = {m.start: m for m in numbered(reading, reach, start, POSITION)}
+    for asserted in reversed(reading.between(reach, start)):
+        mention = asserted.mention
+        if mention.start in positions and mention.kind == "quantity":
+            earlier = reading.between(max(reach, mention.start - 8), mention.start)
+            told = any(a.mention.kind == "quantity" and not names_position(reading, a.mention) for a in earlier)
+            return None if told else count_of(mention)
+        if mention.kind == "phase":
+            return None
+    return None
