@@ -131,6 +131,13 @@ def test_an_answer_settles_a_conflict(requirements: Requirements, lexicon: Lexic
     assert shown(check(settled, requirements, lexicon)) == []
 
 
+def test_an_answer_settles_a_side_named_by_the_way(requirements: Requirements, lexicon: Lexicon) -> None:
+    record = build(read_draft({"remarks": [["operation.eye", "right", "other_eye"]]}))
+    assert shown(check(record, requirements, lexicon)) == ["review operation.eye.other should: operation.eye right"]
+    settled = apply_answers(record, {"operation.eye": "left"})
+    assert shown(check(settled, requirements, lexicon)) == []
+
+
 def test_complications_follow_their_statement() -> None:
     record = apply_answers(OperationRecord(), {"complications.events": "iris_prolapse"})
     assert record.complications.statement is ComplicationStatement.PRESENT

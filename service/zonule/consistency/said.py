@@ -7,7 +7,7 @@ from zonule.consistency.finding import Checked, Found, Rule, spoken_name
 from zonule.filling import PLACES, facts_at
 from zonule.labels import label_conflicts
 from zonule.record import Fact, Unclear
-from zonule.vocabulary import Eye, Severity, Status
+from zonule.vocabulary import Eye, Origin, Severity, Status
 
 SUFFIXES = (".case_spelling", ".case", ".label")
 """Endings of conflicts that the list or the label has part in."""
@@ -33,7 +33,13 @@ def find_both_eyes(checked: Checked) -> Iterator[Found]:
 
 
 def find_other_eyes(checked: Checked) -> Iterator[Found]:
-    """The other eye named by nothing but its name: taken for the other one, but a side may have been misspoken."""
+    """The other eye named by nothing but its name: taken for the other one, but a side may have been misspoken.
+
+    Not asked again once a person has said which eye it was.
+    """
+    eye = checked.record.operation.eye
+    if eye is not None and eye.origin is Origin.PERSON:
+        return
     for remark in checked.record.remarks:
         named = remark.slot == "operation.eye" and remark.status is Status.OTHER_EYE
         if named and remark.cue in (None, *remark.evidence):

@@ -168,9 +168,9 @@ def _keep_corrections(request: Request, before: NoteDraft | None, draft: NoteDra
 
 def _refused(before: NoteDraft | None, draft: NoteDraft) -> Iterator[tuple[CorrectionKind, str, str]]:
     """Repairs of the version before that are refused now."""
-    newly = set(draft.keep) - set(before.keep if before else ())
+    newly = {heard.casefold() for heard in draft.keep} - {heard.casefold() for heard in (before.keep if before else ())}
     for repair in before.record.repairs if before else ():
-        if repair.reading.heard in newly:
+        if repair.reading.heard.casefold() in newly:
             yield CorrectionKind.REPAIR_REFUSED, repair.reading.heard, repair.reading.read_as
 
 
