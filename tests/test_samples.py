@@ -26,6 +26,7 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind2": 0.895,
     "corpus_blind3": 0.915,
     "corpus_blind4": 0.92,
+    "corpus_blind5": 0.955,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -36,6 +37,7 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind2": 0,
     "corpus_blind3": 0,
     "corpus_blind4": 0,
+    "corpus_blind5": 1,
 }
 """How many values a folder may yield that its gold says must never appear."""
 

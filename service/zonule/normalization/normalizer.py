@@ -5,6 +5,7 @@ from collections.abc import Collection
 from zonule.dictation import Dictation
 from zonule.lexicon import Lexicon
 from zonule.lexicon.tables import Tables
+from zonule.normalization.date_orders import find_date_orders
 from zonule.normalization.mishearings import MishearingRepair
 from zonule.normalization.number_words import NumberWords
 from zonule.normalization.numbers import find_number_edits
@@ -28,4 +29,5 @@ class Normalizer:
         aligned = aligned.apply(self._mishearings.find_edits(aligned.text, keep))
         aligned = aligned.apply(self._punctuation.find_edits(aligned.text))
         aligned = aligned.apply(find_number_edits(aligned.text, self._numbers))
+        aligned = aligned.apply(find_date_orders(aligned.text))
         return aligned.apply(self._shorthand.find_edits(aligned.text))
