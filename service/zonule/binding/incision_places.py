@@ -37,7 +37,7 @@ def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     hours = [p for p in places if p not in angles]
     bound = pair_openings(reading, heads, hours, LIMIT)
     words = reading.words
-    turning = [h for h in heads if h.mention.key not in RHEXIS | SIDE and words[h.mention.start] != "meridian"]
+    turning = [h for h in heads if h.mention.key not in RHEXIS and words[h.mention.start] != "meridian"]
     bound |= pair_openings(reading, turning, angles, LIMIT)
     for place in places:
         head = bound.get(place.mention.start)

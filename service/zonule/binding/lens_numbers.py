@@ -187,7 +187,8 @@ def _by_anchor(reading: Reading, value: Mention, *, toric: bool) -> tuple[str, A
 
 
 def _behind_lens(reading: Reading, value: Mention) -> bool:
-    return any(a.mention.key == "thing:lens" for a in reading.between(max(0, value.start - 2), value.start))
+    named = any(a.mention.key == "thing:lens" for a in reading.between(max(0, value.start - 2), value.start))
+    return named or (value.start > 0 and code_at(reading, value.start - 1) is not None)
 
 
 def _turned_to(reading: Reading, value: Mention) -> Asserted | None:

@@ -81,6 +81,8 @@ def of_main(reading: Reading, kind: Mention) -> bool:
         first, last = reading.sentence(kind.start)
         if any(first <= m.start < last for m in reading.annotation.mentions if m.key == "word:carried_into"):
             return False
+    if _given_up(reading, kind):
+        return False
     if _told_of_main(reading, kind):
         return True
     following = [
@@ -92,6 +94,12 @@ def of_main(reading: Reading, kind: Mention) -> bool:
         return following[0].mention.key in MAIN
     clause = [a.mention.key for a in reading.in_clause(kind)]
     return any(key in MAIN for key in clause) or not any(key in SIDE | ELSEWHERE - {"thing:limbus"} for key in clause)
+
+
+def _given_up(reading: Reading, kind: Mention) -> bool:
+    """ "Converted from clear corneal", "instead of a scleral tunnel": the kind that was not made after all."""
+    before = [w for w in reading.words[max(0, kind.start - 4) : kind.start] if w not in reading.grammar.determiner]
+    return before[-2:] in (["converted", "from"], ["changed", "from"], ["instead", "of"], ["rather", "than"])
 
 
 def _told_of_main(reading: Reading, kind: Mention) -> bool:

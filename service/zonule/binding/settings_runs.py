@@ -18,8 +18,8 @@ BEFORE = 4
 """Words that may stand between a number and the parameter behind it ("30 cc of")."""
 UNPAIRED_PARAMETER = 2.5
 UNBOUND = 4.5
-SECOND = 2.5
-"""A further number for one parameter."""
+SECOND = 5.0
+"""A further number for one parameter: more than a number without any."""
 FURTHER = 0.5
 """The same where its own phase is said right behind ("50 and 30 for the pieces")."""
 IN_FRONT = 0.5
