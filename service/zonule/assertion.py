@@ -24,36 +24,16 @@ NEAR = 4
 LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
+YEARS = (1940, 2035)
+DATED = frozenset({"procedure", "step", "action", "complication", "implant", "anesthesia", "thing"})
+"""Kinds of what was done in a year that is said."""
 STATES = frozenset({"diagnosis", "nucleus_grade", "finding", "eye", "title"})
 """Kinds of which the present tense tells how this eye is, in a teaching talk too."""
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
-LEADING = frozenset(
-    {
-        "but",
-        "and",
-        "i",
-        "we",
-        "he",
-        "she",
-        "had",
-        "have",
-        "them",
-        "since",
-        "as",
-        "because",
-        "was",
-        "were",
-        "then",
-        "so",
-        "though",
-        "both",
-        "one",
-        "also",
-        "in",
-        "the",
-        "end",
-    }
-)
+LEADING = frozenset({
+    "but", "and", "i", "we", "he", "she", "had", "have", "them", "since", "as", "because", "was", "were", "then",
+    "so", "though", "both", "one", "also", "in", "the", "end",
+})  # fmt: skip
 """Words that may stand before a denial that has no thing of its own."""
 OPENED = frozenset({",", "a", "an", "the"})
 PAUSES = frozenset(".,:;!?")
@@ -74,6 +54,7 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
     cues = _live_cues(annotation)
     found = _by_scope(annotation, cues)
     frames = _frames(annotation, cues)
+    years = _years(annotation)
     asserted = []
     for mention in annotation.mentions:
         if mention.kind in SILENT_KINDS:
@@ -87,8 +68,30 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
             and not any(_status(h) is Status.OTHER_EYE for h in hits)
         ):
             hits = (*hits, frame)
-        asserted.append(_decide(mention, hits))
+        decided = _decide(mention, hits)
+        year = years.get(annotation.clause_of[mention.start])
+        if year is not None and decided.status is Status.DONE and mention.kind in DATED:
+            decided = Asserted(mention, Status.HISTORICAL, year)
+        asserted.append(decided)
     return asserted
+
+
+def _years(annotation: Annotation) -> dict[int, Mention]:
+    """The clauses that tell of a former year ("she had a trabeculectomy in 1998"), with its number."""
+    found = {}
+    for mention in annotation.mentions:
+        value = mention.quantity.value if mention.id == "number" and mention.quantity is not None else None
+        clause = annotation.clause_of[mention.start]
+        said = annotation.words[max(0, mention.start - 1) : mention.end]
+        if (
+            isinstance(value, float | int)
+            and YEARS[0] <= value <= YEARS[1]
+            and said[0] in ("in", "since")
+            and len(said) == 2
+            and annotation.clauses[clause].tense == "past"
+        ):
+            found[clause] = mention
+    return found
 
 
 def _status(cue: Mention) -> Status:
@@ -150,6 +153,8 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
     elif cue.direction == "backward":
         end = mention.start
         start = _spoken_of(annotation, mention, start) if cue.window is None else start
+    if cue.direction == "forward" and cue.scope == "clause":
+        end = next((i for i in range(start, end) if annotation.words[i] == "but"), end)
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
@@ -228,14 +233,14 @@ def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]
 
 
 def _turns_back(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
-    """Whether a clause behind a cue speaks of this eye again: "… today", or "but" or "so" with what was done."""
-    if any(m.cue is not None and m.cue.anchor for m in annotation.mentions_between(clause.start, clause.end)):
+    """Whether a clause behind a cue is of this eye again: "… today", or after a doubt or consent what was done."""
+    held = annotation.mentions_between(clause.start, clause.end)
+    if any(m.cue is not None and m.cue.anchor for m in held):
         return True
-    return (
-        _status(cue) is Status.HYPOTHETICAL
-        and clause.tense == "past"
-        and annotation.words[clause.start] in ("but", "so")
-    )
+    if _status(cue) is not Status.HYPOTHETICAL or clause.tense != "past":
+        return False
+    explained = cue.cue is not None and cue.cue.direction == "both"
+    return annotation.words[clause.start] in ("but", "so") or (explained and any(m.kind == "step" for m in held))
 
 
 def _back(annotation: Annotation, at: int, first: int) -> int:

@@ -43,7 +43,7 @@ def identify_eyes(annotation: Annotation, asserted: Sequence[Asserted]) -> list[
 def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
     if eye.status in (Status.HABITUAL, Status.HYPOTHETICAL, Status.NOT_DONE):
         return Asserted(eye.mention, Status.DONE)
-    if eye.status is Status.PLANNED and _anchored(annotation, eye.mention):
+    if eye.status is Status.PLANNED and _anchored(annotation, eye.mention, procedures=False):
         return Asserted(eye.mention, Status.DONE)
     clause = annotation.clauses[annotation.clause_of[eye.mention.start]]
     heads = eye.mention.start == clause.start and annotation.words[eye.mention.end : eye.mention.end + 1] in (
@@ -144,9 +144,10 @@ def _operated(sides: Sequence[Mention]) -> str:
     return "left" if alone or counts["left"] >= 2 * max(1, counts["right"]) else ""
 
 
-def _anchored(annotation: Annotation, side: Mention) -> bool:
+def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True) -> bool:
+    """Whether a label, "today" or (with `procedures`) an operation beside an eye says that it is the operated one."""
     clause = annotation.clause_of[side.start]
-    if any(m.kind == "procedure" for m in annotation.mentions_between(side.end, side.end + 2)):
+    if procedures and any(m.kind == "procedure" for m in annotation.mentions_between(side.end, side.end + 2)):
         return True
     start = max(0, side.start - 14)
     for mention in annotation.mentions_between(start, side.end + 8):
@@ -155,7 +156,11 @@ def _anchored(annotation: Annotation, side: Mention) -> bool:
             return True
         near = mention.start <= side.start and side.start - mention.end <= 12
         labels = mention.kind == "field" and (same or _ends_its_line(annotation, mention, side))
-        if near and (labels or (mention.kind == "procedure" and same)) and mention.id.startswith(OPERATIONS):
+        if (
+            near
+            and (labels or (procedures and mention.kind == "procedure" and same))
+            and mention.id.startswith(OPERATIONS)
+        ):
             return True
     return False
 

@@ -277,7 +277,8 @@ def _who_acts(words: Sequence[str], start: int, end: int, grammar: Grammar) -> t
 def _subject_start(words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar) -> int | None:
     """The start of the noun phrase that ends right before `end`, found by its determiner or its own term."""
     for i in range(end - 1, max(start, end - 7) - 1, -1):
-        if words[i] in grammar.preposition and i + 1 < end and words[i] != "of" and words[i - 1] not in PARTICLED:
+        attached = words[i] == "of" or (words[i] == "for" and any(heads.get(h) == i for h in range(i - 4, i)))
+        if words[i] in grammar.preposition and i + 1 < end and not attached and words[i - 1] not in PARTICLED:
             break
         governed = i > start and words[i - 1] in grammar.preposition and words[i - 2] not in PARTICLED
         if words[i] in grammar.determiner and not governed:
