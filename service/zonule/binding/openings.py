@@ -172,7 +172,8 @@ def _far(reading: Reading, head: Mention, value: Mention, limit: float) -> float
     }
     far = sum(0.1 if i in attributes else TOLLS.get(word, 0.4 if word in LIGHT else 1.0) for i, word in gap)
     if first is value:
-        far = far * BEFORE if len(gap) <= 4 else far + 2.0
+        parted = not {",", "and"}.isdisjoint(word for _, word in gap)
+        far = far * BEFORE if len(gap) <= 4 and not parted else far + 2.0
     return far if far < limit else None
 
 
