@@ -1,5 +1,6 @@
 """Lenses: model, powers, identity and place of each lens said, and what became of it."""
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -13,6 +14,7 @@ from zonule.binding.reading import Reading, around
 from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
+NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
 RINGS = frozenset({"ring", "stent", "segment", "hooks", "shunt"})
 OTHER_REACH = 12
 """Words before a number within which a ring or stent is what it belongs to."""
@@ -109,7 +111,7 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
     for label in reading.of("lens_field"):
         if label.mention.id not in IDENTIFIERS or _heads_code(reading, label.mention.end - 1):
             continue
-        value = _word_value(reading, label.mention)
+        value = _said_last(reading, label.mention, _word_value(reading, label.mention))
         if value is None or _of_other_implant(reading, label.mention):
             continue
         text = compact(reading, value) if label.mention.id != "manufacturer" else as_said(reading, value)
@@ -134,8 +136,30 @@ def _of_other_implant(reading: Reading, label: Mention) -> bool:
 
 def _word_value(reading: Reading, label: Mention) -> Mention | None:
     """The run of words behind a label that names a model, a serial, a lot or a maker."""
-    at = label.end
-    while at < len(reading.words) and at < label.end + 3 and reading.words[at] in SKIPPED and not _spelled(reading, at):
+    return _value_from(reading, label, label.end)
+
+
+def _said_last(reading: Reading, label: Mention, value: Mention | None) -> Mention | None:
+    """The number that takes the place of one at once ("serial B7-009, correction, B7-008")."""
+    if value is None or label.id not in NUMBERED:
+        return value
+    at = value.end
+    first = bisect_left(reading.corrections, at, key=lambda cue: cue.start)
+    for cue in reading.corrections[first : first + 6]:
+        if cue.start >= at and not set(reading.words[at : cue.start]) - {","}:
+            at = cue.end
+    at += reading.words[at : at + 1] == (",",)
+    again = _value_from(reading, label, at) if at > value.end else None
+    return again if again is not None and len(as_said(reading, again)) > 2 and _has_digit(reading, again) else value
+
+
+def _has_digit(reading: Reading, value: Mention) -> bool:
+    return any(c.isdigit() for c in as_said(reading, value))
+
+
+def _value_from(reading: Reading, label: Mention, at: int) -> Mention | None:
+    first = at
+    while at < len(reading.words) and at < first + 3 and reading.words[at] in SKIPPED and not _spelled(reading, at):
         at += 1
     end = at
     while end < len(reading.words) and end - at < 4 and _names(reading, label, at, end):

@@ -3,7 +3,7 @@
 import re
 from typing import NamedTuple
 
-from zonule.normalization.cardinals import LONGEST_STRING, SOUND_SCORE, read_integer
+from zonule.normalization.cardinals import LONGEST_STRING, SOUND_SCORE, read_integer, read_number
 from zonule.normalization.number_tokens import Reading, Tokens, fold
 from zonule.normalization.number_words import NumberWords
 
@@ -216,7 +216,7 @@ def _read_number(t: Tokens, i: int) -> _Element | None:
         return _Element("0", i + 1) if not _is_measured(t, i + 1) else None
     if kind in ("D", "T", "Y"):
         number = read_integer(t, i) if t.kinds[i + 1] == "S" else None
-        if number is not None and _is_power_behind(t, i, int(number.text), number.last):
+        if number is not None and _is_power_behind(t, i, int(number.text)):
             return _Element(str(t.value(i) * t.value(i + 1)), i + 2)
         last = number.last if number else i + 1 + (kind == "Y" and t.joined_kind(i + 1, "D") and t.value(i + 1) > 0)
         value = number.text if number else str(t.value(i) + (t.value(i + 1) if last == i + 2 else 0))
@@ -226,9 +226,10 @@ def _read_number(t: Tokens, i: int) -> _Element | None:
     return None
 
 
-def _is_power_behind(t: Tokens, i: int, value: int, last: int) -> bool:
+def _is_power_behind(t: Tokens, i: int, value: int) -> bool:
     """ "Nine hundred nineteen diopters" behind a model: no lens has that power, the hundreds belong to the model."""
-    unit = t.unit_at(last)
+    whole = read_number(t, i)
+    unit = t.unit_at(whole.last) if whole is not None else None
     return t.value(i + 1) == 100 < value and value % 100 > 0 and unit is not None and unit.dimension == "diopter"
 
 
