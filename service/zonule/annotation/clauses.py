@@ -193,11 +193,13 @@ def _cut(
 
 def _led_by_subject(words: Sequence[str], first: int, verb: _Predicate, grammar: Grammar) -> list[int]:
     """Where the first known verb has its own subject behind a comma ("drops start tomorrow, | and I'll see her")."""
-    near = range(verb.start + 1, max(first + 1, verb.start - NEAR), -1)
-    led = (i for i in near if words[i - 2 : i - 1] == [","] and words[i - 1] in grammar.conjunction)
-    return [i - 1 for i in led if words[i : i + 1] and (words[i] in grammar.subject or words[i][:2] in ("i'", "we"))][
-        :1
-    ]
+    for i in range(min(verb.start + 1, len(words) - 1), max(first + 1, verb.start - NEAR), -1):
+        acts = words[i] in grammar.subject or words[i].startswith(("i'", "we'"))
+        if acts and words[i - 1] == "," and words[i] in ACTORS:
+            return [i]
+        if acts and words[i - 2] == "," and words[i - 1] in grammar.conjunction:
+            return [i - 1]
+    return []
 
 
 def _cut_lists(
