@@ -141,6 +141,11 @@ def _sees_again(reading: Reading, sections: list[Section], value: Asserted, behi
         or set(reading.words[max(0, start - 4) : start]) & ELSEWHERE
     ):
         return False
+    at = bisect_left(reading.frequencies, start - 4)
+    if at < len(reading.frequencies) and reading.frequencies[at] < start:
+        gap = set(reading.gap(reading.frequencies[at], start))
+        if not gap & (SEEING | {".", ";", ",", "\n", "f", "r", "then"}):
+            return False  # how long drops are to be taken
     if _reviews(reading, sections, start):
         return True
     first, last = reading.sentence(start)

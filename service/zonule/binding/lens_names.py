@@ -17,6 +17,8 @@ LONGEST = 4
 IDENTIFIERS = {"serial_number", "lot_number", "model", "manufacturer", "udi"}
 CODE = re.compile(r"(?=[^\d]*\d)(?=[\d]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9/.-]+\Z")
 """A name of letters and digits, as models have."""
+NAMED_WITH = frozenset({"number", "date", "month", "ratio", "fraction", "by", "diopter", "unreadable_number"})
+"""Dimensions that digits of a name may be taken for."""
 ORDINAL = re.compile(r"\d+(?:st|nd|rd|th)")
 ORDINARY = frozenset(
     {
@@ -134,7 +136,7 @@ def code_at(reading: Reading, i: int) -> Mention | None:
     named = _named_number(reading, i)
     if named is not None:
         return named
-    if ORDINAL.fullmatch(as_said(reading, word).lower()):
+    if ORDINAL.fullmatch(as_said(reading, word).lower()) or _counts(reading, word):
         return None
     if word.end - word.start > 1 and CODE.match(as_said(reading, word)):
         known = any(
@@ -155,6 +157,12 @@ def code_at(reading: Reading, i: int) -> Mention | None:
     while start > 0 and is_letter(reading.words[start - 1]):
         start -= 1
     return Mention(start, i + 1, "word", "model")
+
+
+def _counts(reading: Reading, word: Mention) -> bool:
+    """Whether letters and digits are a measure ("x1", "0.5mg") and no name."""
+    near = reading.between(max(0, word.start - 1), word.end)
+    return any(a.mention.kind == "quantity" and a.mention.id not in NAMED_WITH for a in near)
 
 
 def _named_number(reading: Reading, i: int) -> Mention | None:
