@@ -25,6 +25,8 @@ HEAD = 9
 """Words at the head within which "dictation for NAME" names the patient."""
 OPENING = 40
 """Words at the head of a dictation in which a name with a lay title is the patient's."""
+NEAR = 12
+"""Words behind a label within which titles stand before the name."""
 LEAST_NUMBER = 5
 """Characters of the shortest number that is the patient's where the label may mean a place on the list."""
 
@@ -110,10 +112,11 @@ def _not_patient(reading: Reading, sections: list[Section], start: int) -> bool:
 def _name(reading: Reading, section: Section) -> Mention | None:
     start = _after_retraction(reading, section)
     words = reading.words
-    skipped = {a.mention.start: a.mention.end for a in reading.of("title") if a.mention.start >= section.label.start}
+    near = reading.between(start, start + NEAR)
+    skipped = {a.mention.start: a.mention.end for a in near if a.mention.kind == "title"}
     titled = False
     if section.field == "team.scrub":
-        skipped |= {a.mention.start: a.mention.end for a in reading.of("lens_field") if a.mention.id == "serial_number"}
+        skipped |= {a.mention.start: a.mention.end for a in near if a.mention.key == "lens_field:serial_number"}
     while start < len(words) and (start in skipped or words[start] in SAYS | {".", "by", "me", "myself"}):
         titled = titled or start in skipped
         start = skipped.get(start, start + 1)

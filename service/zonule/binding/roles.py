@@ -56,6 +56,7 @@ class Role:
 def find_roles(reading: Reading, sections: list[Section]) -> Iterator[Role]:
     """The people of the team that no label names, at most one for each slot."""
     labels = {s.label.end: s.label.start for s in sections if s.field.startswith("team.")}
+    ends = {first: end for end, first in labels.items()}
     filled: set[str] = set()
     for title in reading.of("title"):
         start = title.mention.start
@@ -65,7 +66,8 @@ def find_roles(reading: Reading, sections: list[Section]) -> Iterator[Role]:
         act = _act_behind(reading, name)
         slot = _by_act(reading.words, act) if act is not None else _by_words_before(reading, start)
         own = act if slot != LEADS else None
-        labels = {end: first for end, first in labels.items() if first != own}
+        if own is not None:
+            labels.pop(ends.get(own, -1), None)
         if slot is not None and slot not in filled:
             filled.add(slot)
             yield Role(slot, Asserted(Mention(name.start, name.end, "word", slot), title.status, title.cue), own)
