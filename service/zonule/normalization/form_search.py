@@ -45,7 +45,8 @@ class FormSearch:
         """Forms that have the same consonants but for one, in classes."""
         if len(consonants) < SHORTEST_SKELETON:
             return ()
-        return tuple(form.words for other in _within_one(consonants) for form in self._forms.of_consonants(other))
+        near = self._forms.with_consonants(_within_one(consonants))
+        return tuple(form.words for other in near for form in self._forms.of_consonants(other))
 
     def _like_consonants(self, consonants: str) -> tuple[Words, ...]:
         """Forms of several words that begin alike and have nearly the same consonants, in classes."""
@@ -78,8 +79,8 @@ class FormSearch:
         """Parts beside `word` that have the same consonants but for one, in classes."""
         parts = self.parts(word, after)
         if parts and consonants:
-            for other in _within_one(consonants):
-                yield from parts.get(other, ())
+            for other in [other for other in _within_one(consonants) if other in parts]:
+                yield from parts[other]
 
     def like_parts(self, word: str, after: bool, heard: Words) -> list[Words]:
         """Parts beside `word` whose key is like that of the words heard."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from functools import cache
-from importlib.resources import files
+from importlib.metadata import distribution
 from pathlib import Path
 
 COMMON = 6000
@@ -12,10 +12,15 @@ FILLERS = 150
 """So many of the most frequent English words hold a sentence together."""
 
 
+def frequency_file() -> Path:
+    """Where the list of English words is; the library that carries it is not loaded."""
+    return Path(str(distribution("symspellpy").locate_file("symspellpy/frequency_dictionary_en_82_765.txt")))
+
+
 @cache
 def load_frequency_order() -> dict[str, int]:
     """English words with their inflections → how many words are more frequent (0 for "the")."""
-    text = files("symspellpy").joinpath("frequency_dictionary_en_82_765.txt").read_text("utf-8-sig")
+    text = frequency_file().read_text("utf-8-sig")
     return {word: order for order, word in enumerate(text.split()[::2])}
 
 

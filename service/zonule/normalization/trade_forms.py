@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -93,6 +93,11 @@ class TradeForms:
     def of_consonants(self, consonants: str) -> tuple[TradeForm, ...]:
         """The forms that have these consonants, in classes."""
         return tuple(map(self._form, self._by_consonants.get(consonants, "").split()))
+
+    def with_consonants(self, choices: Iterable[str]) -> list[str]:
+        """Those of `choices` that are the consonants of any form."""
+        known = self._by_consonants
+        return [consonants for consonants in choices if consonants in known]
 
     def long_consonants(self, first: str, count: int) -> list[str]:
         """The consonants of forms of several words that begin with `first` and are so many."""
