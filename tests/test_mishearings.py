@@ -75,6 +75,7 @@ def test_misheard_words_are_repaired(repair: MishearingRepair, heard: str, meant
         "dexamethasone 4 mg subconjunctivally and a shield",
         "cefuroxime was withheld because he had anaphylaxis with penicillin",
         "phaco uneventful, the patient was weeping in theatre about the incident",
+        "there was a small descemet detachment at the main wound tamponaded with air",
         "i stayed clear of the iris so as not to burn a wound",
     ],
 )

@@ -16,6 +16,8 @@ WINDOW = 6
 """Words that may have been heard for one form."""
 WHOLE_WINDOW = 4
 """Words of the longest window that is looked up by its whole sound: slow, and not needed for longer ones."""
+LONGEST_WHOLE = 3
+"""Words of the longest form whose words are looked for as heard right."""
 LETTERS = (4, 40)
 """Letters of such words, together."""
 LEAST_KEY = 0.42
@@ -24,6 +26,8 @@ LEAST_SOUND = 0.45
 """Least likeness in sound worth weighing."""
 STEM = 4
 """Letters with which two forms of one word begin."""
+ENDING = 7
+"""Letters with which an English word and another term end that differ in what stands before them ("detachment")."""
 OTHER_TERM = 0.7
 """Likeness of letters of what is only another spelling or ending of a term."""
 KEPT = frozenset(
@@ -74,7 +78,7 @@ class CandidateSearch:
 
         A note has no use for an odd word. Where there is none nothing is sought; `barred` words are not touched.
         """
-        odd = [word not in self._forms.at_home for word in words]
+        odd = self._odd(words)
         for start in range(len(words)):
             if True not in odd[start : start + WINDOW]:
                 continue
@@ -85,6 +89,16 @@ class CandidateSearch:
                 count += odd[end - 1]
                 if count:
                     yield start, end, count
+
+    def _odd(self, words: Sequence[str]) -> list[bool]:
+        """Whether a note has no use for each word: words that make up a form were heard right, however rare."""
+        odd = [word not in self._forms.at_home for word in words]
+        for at in [at for at, is_odd in enumerate(odd) if is_odd]:
+            for start in range(max(0, at - LONGEST_WHOLE + 1), at + 1):
+                for end in range(at + 1, min(len(words), start + LONGEST_WHOLE) + 1):
+                    if end - start > 1 and self._forms.is_whole(words[start:end]):
+                        odd[start:end] = [False] * (end - start)
+        return odd
 
     def read(self, heard: Words, left: str, right: str, joined: tuple[bool, bool], odd: int) -> Iterator[Candidate]:
         """Every reading of the words heard that sounds a little like them; `joined` to the words left and right."""
@@ -137,6 +151,12 @@ class CandidateSearch:
             return False
         if len(heard) == 1 and heard[0].startswith("".join(read_as)):
             return False
+        if (
+            len(heard) == len(read_as) == 1
+            and heard[0] in self._forms.order
+            and _same_end(heard[0], read_as[0]) >= ENDING
+        ):
+            return False
         if "".join(heard) == "".join(read_as):
             return True
         if any(word in self._forms.at_home and _is_changed(word, heard, read_as) for word in heard):
@@ -162,6 +182,10 @@ def _takes_too_much(heard: Words, meant: Words, like: Likeness) -> bool:
 
 def _same_start(one: str, other: str) -> int:
     return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
+
+
+def _same_end(one: str, other: str) -> int:
+    return _same_start(one[::-1], other[::-1])
 
 
 def _is_changed(word: str, heard: Words, meant: Words) -> bool:
