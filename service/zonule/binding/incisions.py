@@ -131,7 +131,8 @@ def _beside(reading: Reading, value: Mention, amount: float, openings: list[Asse
             return head
     for head in around(openings, value.start, 8):
         gap = reading.gap(value.end, head.mention.start)
-        if value.end <= head.mention.start < min(last, value.end + 4) and not gap and _fits(head.mention, amount):
+        beside = not gap or (gap == (",",) and head.mention.kind == "incision_kind")
+        if value.end <= head.mention.start < min(last, value.end + 4) and beside and _fits(head.mention, amount):
             return head
     return None
 

@@ -104,8 +104,17 @@ def _given_up(reading: Reading, kind: Mention) -> bool:
 
 def _told_of_main(reading: Reading, kind: Mention) -> bool:
     """ "The main wound is temporal clear corneal 2.2": the wound is named right before, and no port behind."""
-    before = [a.mention for a in reading.between(max(0, kind.start - 5), kind.start) if a.mention.key in MAIN]
-    if not before or not {",", ".", ";", "and"}.isdisjoint(reading.gap(before[-1].end, kind.start)):
+    before = [a.mention for a in reading.between(max(0, kind.start - 14), kind.start) if a.mention.key in MAIN]
+    if not before:
+        return False
+    told = {
+        i
+        for a in reading.between(before[-1].end, kind.start)
+        if a.mention.kind in ("quantity", "site")
+        for i in range(a.mention.start, a.mention.end)
+    }
+    gap = [reading.words[i] for i in range(before[-1].end, kind.start) if i not in reading.dead_words | told]
+    if len(gap) > 4 or not {",", ".", ";", "and"}.isdisjoint(gap):
         return False
     return not any(a.mention.key in SIDE | ELSEWHERE for a in reading.between(kind.end, kind.end + 1))
 
