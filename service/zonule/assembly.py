@@ -39,13 +39,6 @@ WIDTH = "main_incision.width_mm"
 """A wound is enlarged and never shrinks: the widest said is its last state."""
 LAST_COUNTS = frozenset({"main_incision.site", "main_incision.kind"})
 """Slots in which the last state said is the one that holds."""
-NEVER_GUESSED = frozenset(
-    {
-        "lens.power_d", "lens.cylinder_d", "lens.axis_deg", "lens.serial_number", "lens.expiry_date",
-        "lens.target_refraction_d", "lens_not_implanted.power_d", "lens_explanted.power_d",
-    }
-)  # fmt: skip
-"""Slots in which one of two values said would be a guess that hurts: a person must settle them."""
 GENERIC = {
     "operation.preoperative_diagnosis": "cataract",
     "operation.postoperative_diagnosis": "cataract",
@@ -190,8 +183,7 @@ def _settle(slot: str, held: list[Found], threads: _Threads, conflicts: list[Unc
         evidence = tuple(threads.evidence(f.mentions[0]) for f in sorted(distinct, key=lambda f: f.at))
         said = " and ".join(sorted(_text(f.value) for f in distinct))
         conflicts.append(Unclear(id=slot, evidence=evidence, detail=f"{slot}: {said} were said"))
-        if slot in NEVER_GUESSED:
-            return None
+        return None
     return threads.fact(min(held, key=lambda f: f.at))
 
 

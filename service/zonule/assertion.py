@@ -153,11 +153,22 @@ def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
     elif cue.direction == "backward":
         end = mention.start
         start = _spoken_of(annotation, mention, start) if cue.window is None else start
+        start = max(start, _denied_before(annotation, start, mention))
     if cue.direction == "forward" and cue.scope == "clause":
         end = next((i for i in range(start, end) if annotation.words[i] == "but"), end)
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _denied_before(annotation: Annotation, start: int, cue: Mention) -> int:
+    """Where the denial before ends ("tears none, bleeding not seen"): what stands before it was denied or not by it."""
+    denials = (
+        m.end
+        for m in annotation.mentions_between(start, cue.start)
+        if m.cue is not None and m.end <= cue.start and m.cue.direction == "backward" and _status(m) is Status.NOT_DONE
+    )
+    return max(denials, default=start)
 
 
 def _is_long(annotation: Annotation, mention: Mention) -> bool:

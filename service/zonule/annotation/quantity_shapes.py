@@ -127,7 +127,7 @@ def _read_day_name(p: Passage, at: int) -> Quantity | None:
 
 
 def _read_name_year(p: Passage, at: int, last: str) -> Quantity | None:
-    """"May 2028": a month with its year and no day, as expiries are printed."""
+    """ "May 2028": a month with its year and no day, as expiries are printed."""
     digits = _DIGITS.match(p.lower, at)
     if digits is None or len(digits[0]) != 4 or digits[0][:2] not in ("19", "20"):
         return None

@@ -131,6 +131,7 @@ def _before_label(reading: Reading) -> Iterator[Found]:
             field.status is Status.NOT_DONE
             and field.cue is not None
             and field.mention.id in ("specimens", "blood_loss")
+            and NONE_WORDS.union(SLIGHT).isdisjoint(reading.words[field.mention.end : field.mention.end + 2])
         ):
             yield found(
                 field.mention.id, "none", Asserted(field.mention, Status.DONE), Asserted(field.cue, Status.DONE)

@@ -149,7 +149,7 @@ class CandidateSearch:
     def _is_allowed(self, heard: Words, read_as: Words) -> bool:
         if read_as in (heard[1:], heard[:-1]):
             return False
-        if len(heard) == 1 and heard[0].startswith("".join(read_as)):
+        if len(heard) == 1 and (heard[0].startswith("".join(read_as)) or _lacks_its_head(heard[0], read_as)):
             return False
         if (
             len(heard) == len(read_as) == 1
@@ -176,12 +176,19 @@ def _is_kept(heard: Words, meant: Words) -> bool:
 
 def _takes_too_much(heard: Words, meant: Words, like: Likeness) -> bool:
     """Whether the words heard are more like what was meant without the first or the last of them."""
+    if "".join(heard) == "".join(meant):
+        return False
     shorter = (heard[1:], heard[:-1]) if len(heard) > 1 else ()
     return any(compare(words, meant).mistakes <= like.mistakes for words in shorter)
 
 
 def _same_start(one: str, other: str) -> int:
     return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
+
+
+def _lacks_its_head(heard: str, read_as: Words) -> bool:
+    """Whether a word would be given a beginning: "floxacin" could be any of several drugs."""
+    return len(read_as) == 1 and len(heard) > STEM and read_as[0].endswith(heard)
 
 
 def _same_end(one: str, other: str) -> int:
@@ -207,9 +214,12 @@ def _is_inflected(heard: str, meant: str, single: bool) -> bool:
 def _next_best(read_as: Words, likes: Sequence[tuple[Words, Likeness]]) -> float:
     """How good the best of the other readings sounds, its own variants aside."""
     letters = "".join(read_as)
-    others = (
-        like.sound
-        for other, like in likes
-        if other != read_as and Levenshtein.normalized_similarity(letters, "".join(other)) < OTHER_TERM
-    )
+    others = (like.sound for other, like in likes if other != read_as and _is_another(letters, "".join(other)))
     return max(others, default=LEAST_SOUND)
+
+
+def _is_another(letters: str, other: str) -> bool:
+    """Whether two readings are two terms: spellings of one begin alike, "ropivacaine" and "bupivacaine" do not."""
+    if letters[0] != other[0] and letters not in other and other not in letters:
+        return True
+    return Levenshtein.normalized_similarity(letters, other) < OTHER_TERM

@@ -18,6 +18,11 @@ LEAST = (1.5, 0.5, 0.1)
 
 ONLY_GAPS = 3.0
 """How much more is believed where all letters were heard right."""
+LONG_WORD = 8
+"""Letters of a word of the trade that are not heard right by chance: only its gaps are wrong, whatever else speaks."""
+CERTAIN = 0.2
+"""How far that is believed at least: enough among words of the trade, and less than any longer reading."""
+LOWEST = -math.inf
 EXPLAINED = 1.5
 """What it counts for each word that a note has no use for when a repair explains it."""
 
@@ -64,8 +69,11 @@ class SoundSearch:
         """What the words may have been heard for, with how far each is believed: the logarithm of its odds."""
         found = []
         for candidate in self._candidates.read(heard, left, right, sides, odd):
-            only_gaps = "".join(candidate.heard) == "".join(candidate.read_as)
-            found.append((candidate.read_as, self._belief.weigh(candidate) + (ONLY_GAPS if only_gaps else 0.0)))
+            belief = self._belief.weigh(candidate)
+            if "".join(candidate.heard) == "".join(candidate.read_as):
+                long = len(candidate.read_as) == 1 and len(candidate.read_as[0]) >= LONG_WORD
+                belief = max(belief + ONLY_GAPS, CERTAIN if long else LOWEST)
+            found.append((candidate.read_as, belief))
         return tuple((read_as, belief) for read_as, belief in found if belief > min(LEAST))
 
 
