@@ -21,7 +21,7 @@ from zonule.settings import lexicon_folder
 SHIPPED = load_requirements(lexicon_folder())
 LEXICON = load_lexicon(lexicon_folder())
 BARE = Lexicon(
-    terms=(), actions=(), frames=(), cues=(), corrections=(), marks=(), mishearings=(), irregular={}
+    terms=(), actions=(), frames=(), cues=(), corrections=(), marks=(), mishearings=(), shorthands=(), irregular={}
 )  # fmt: skip
 """A lexicon without ranges of its own: those of the requirement files hold."""
 NUMBERS = [r for r in SHIPPED.ranges if r.id not in ("operation.duration", "patient.age", "blood_loss")]

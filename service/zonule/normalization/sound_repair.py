@@ -71,7 +71,8 @@ class SoundSearch:
         for candidate in self._candidates.read(heard, left, right, sides, odd):
             belief = self._belief.weigh(candidate)
             if "".join(candidate.heard) == "".join(candidate.read_as):
-                long = len(candidate.read_as) == 1 and len(candidate.read_as[0]) >= LONG_WORD
+                usual = len(candidate.read_as) == 1 and not self._forms.is_rare(candidate.read_as)
+                long = usual and len(candidate.read_as[0]) >= LONG_WORD
                 belief = max(belief + ONLY_GAPS, CERTAIN if long else LOWEST)
             found.append((candidate.read_as, belief))
         return tuple((read_as, belief) for read_as, belief in found if belief > min(LEAST))
