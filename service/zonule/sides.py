@@ -26,9 +26,11 @@ OPERATIONS = ("operation", "phaco", "extracapsular", "small_incision", "intraocu
 """How labels and procedures begin that name the operated eye."""
 IDLE = frozenset(
     {"taped", "covered", "shielded", "shut", "patched", "closed", "sees", "seeing", "blind", "amblyopic", "phthisical",
-     "prosthetic", "pseudophakic", "biometry", "form"}
+     "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "unoperated", "waits", "healthy"}
 )  # fmt: skip
 """Words of an eye that nothing was done to."""
+IDLE_REACH = 5
+"""Words behind an eye within which they stand."""
 OPPOSITE = {"right": "left", "left": "right"}
 NOT_SIDES = frozenset(
     {"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"}
@@ -70,7 +72,11 @@ def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> li
     today = [m for m in sides if m.start in told and m.start not in apart]
     acts = _act_clauses(annotation, asserted)
     acted_on = {m.id for m in today if annotation.clause_of[m.start] in acts or _anchored(annotation, m)}
+    awake = {m.id for m in today if not IDLE & set(annotation.words[m.end : m.end + IDLE_REACH])}
+    acted_on = acted_on & awake or acted_on
     operated = _under_label(annotation, today) or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
+    if not operated and len(awake) == 1:
+        operated = next(iter(awake))
     other = OPPOSITE.get(operated)
     if other is None:
         return list(asserted)

@@ -9,7 +9,7 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.names import ACTS, LONGEST, NOBODY, is_name, name_before, name_from
 from zonule.binding.reading import Reading
-from zonule.binding.roles import LAY, find_roles
+from zonule.binding.roles import LAY, LEADS, find_roles, slot_by_act
 from zonule.binding.sections import SAYS, Section
 from zonule.vocabulary import Status
 
@@ -42,8 +42,10 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if section.field.startswith("team.") or section.field == "patient.name":
             name = _name(reading, section)
             if name is not None:
-                named.add(section.field)
-                yield found(section.field, _said(reading, name), Asserted(name, Status.DONE))
+                supervised = section.field == LEADS and slot_by_act(reading, name) == "team.supervisor"
+                field = "team.supervisor" if supervised else section.field
+                named.add(field)
+                yield found(field, _said(reading, name), Asserted(name, Status.DONE))
         elif section.field == "patient.hospital_number":
             number = _number(reading, section)
             if number is not None:

@@ -17,6 +17,7 @@ BY_ACT = {
     "dictating": LEADS,
     "assisting": "team.assistant",
     "assisted": "team.assistant",
+    "supervised": "team.supervisor",
     "supervising": "team.supervisor",
     "scrubbing": "team.scrub",
     "scrubbed": "team.scrub",
@@ -98,6 +99,12 @@ def _act_behind(reading: Reading, name: Mention) -> int | None:
     if words[at] == "gave":
         return at if any(a.mention.kind == "anesthesia" for a in reading.between(at, at + 4)) else None
     return at if words[at] in BY_ACT and following not in NO_ACT else None
+
+
+def slot_by_act(reading: Reading, name: Mention) -> str | None:
+    """The slot of the team that the words behind a name tell ("my attending, Dr Park, supervised")."""
+    act = _act_behind(reading, name)
+    return _by_act(reading.words, act) if act is not None else None
 
 
 def _by_act(words: tuple[str, ...], act: int) -> str:
