@@ -26,6 +26,8 @@ DENIALS = (("no",), ("not",))
 """Weak wording that before a thing of the trade denies it instead of correcting."""
 AMBIGUOUS = (*DENIALS, ("actually",), ("well",), ("rather",), ("wait",))
 """Weak wording that more often than not goes on instead of turning back, where it begins a sentence."""
+ECHOING = ("did", "i", "say")
+"""Wording behind which the value is said again before the new one ("in the sulcus, did I say sulcus? In the bag")."""
 FILLERS = frozenset({":", ",", "-", "at", "the", "it", "was", "is", "a"})
 """Words between wording that turns back and the new value."""
 CLOSE = 3
@@ -192,6 +194,8 @@ def _clause_before(annotation: Annotation, cue: Mention) -> tuple[int, int]:
 
 def _value_after(live: _Live, cue: Mention) -> Mention | None:
     ahead = [m for m in live.between(cue.end, cue.end + AHEAD + 1) if m.kind in VALUE_KINDS]
+    if live.annotation.words[cue.start : cue.end] == ECHOING:
+        ahead = [m for m in ahead if ahead[0].key != m.key or (m.quantity is not None and m is not ahead[0])]
     if len(ahead) > 1 and ahead[0].id == "number" and ahead[1].id == "suture_size" and ahead[1].start == ahead[0].end:
         return ahead[1]
     if len(ahead) > 1 and ahead[0].kind == "parameter" and ahead[1].kind == "quantity":
@@ -226,11 +230,22 @@ def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None
 
 def _turns(annotation: Annotation, cue: Mention, new: Mention) -> bool:
     """Whether weak wording ("no", "sorry") turns back at once, and is no denial of what follows it."""
-    if new.start - cue.end > 3 or annotation.sentence_of(cue.start) != annotation.sentence_of(new.start):
+    if annotation.sentence_of(cue.start) != annotation.sentence_of(new.start):
         return False
+    if new.start - cue.end > 3:
+        return _turns_after_aside(annotation, cue, new)
     said = annotation.words[cue.start : cue.end]
     between = set(annotation.words[cue.end : new.start])
     return said not in DENIALS or (new.kind in ("quantity", "eye", "site") and between <= FILLERS)
+
+
+def _turns_after_aside(annotation: Annotation, cue: Mention, new: Mention) -> bool:
+    """ "51 seconds, sorry, she's reading it again, 57 seconds": a measure again, and no other thing named between."""
+    words = annotation.words
+    paused = words[cue.start - 1 : cue.start] == (",",) and words[cue.end : cue.end + 1] == (",",)
+    between = annotation.mentions_between(cue.end, new.start)
+    named = any(m.kind not in ("word", "cue", "correction") for m in between)
+    return paused and not named and new.quantity is not None and new.id != "number"
 
 
 def _opens_to_correct(annotation: Annotation, cue: Mention) -> bool:
