@@ -72,9 +72,10 @@ def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> li
     today = [m for m in sides if m.start in told and m.start not in apart]
     acts = _act_clauses(annotation, asserted)
     acted_on = {m.id for m in today if annotation.clause_of[m.start] in acts or _anchored(annotation, m)}
-    awake = {m.id for m in today if not IDLE & set(annotation.words[m.end : m.end + IDLE_REACH])}
-    acted_on = acted_on & awake or acted_on
-    operated = _under_label(annotation, today) or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
+    alert = [m for m in today if not IDLE & set(annotation.words[m.end : m.end + IDLE_REACH])]
+    awake = {m.id for m in alert}
+    acted_on = acted_on & awake if awake else acted_on
+    operated = _under_label(annotation, alert) or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
     if not operated and len(awake) == 1:
         operated = next(iter(awake))
     other = OPPOSITE.get(operated)

@@ -54,12 +54,13 @@ def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
 
 
 def _bind_grade(reading: Reading) -> Iterator[Found]:
-    """ "Grade 2", "nuclear grade 3 to 4": the number behind the word."""
+    """ "Grade 2", "nuclear sclerosis 3+": the number behind the word, with its plus."""
     for grade in reading.of("nucleus_grade"):
         for value in reading.between(grade.mention.end, grade.mention.end + 2):
             quantity = value.mention.quantity
             if value.mention.id == "number" and quantity is not None and isinstance(quantity.value, float | int):
-                yield found("nucleus.grade", format_number(quantity.value), value, grade)
+                sign = "+" if reading.words[value.mention.end - 1] in ("+", "plus") else ""
+                yield found("nucleus.grade", format_number(quantity.value) + sign, value, grade)
                 break
 
 
