@@ -19,14 +19,15 @@ ROOT = Path(__file__).parents[1]
 CASES = ROOT / "tests" / "cases"
 
 LEAST_F1: Mapping[str, float] = {
-    "samples": 0.965,
-    "corpus_a": 0.935,
-    "corpus_b": 0.93,
-    "corpus_blind": 0.93,
-    "corpus_blind2": 0.895,
-    "corpus_blind3": 0.915,
-    "corpus_blind4": 0.92,
-    "corpus_blind5": 0.955,
+    "samples": 0.99,
+    "corpus_a": 0.965,
+    "corpus_b": 0.97,
+    "corpus_blind": 0.965,
+    "corpus_blind2": 0.96,
+    "corpus_blind3": 0.965,
+    "corpus_blind4": 0.98,
+    "corpus_blind5": 0.96,
+    "corpus_blind6": 0.925,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -37,7 +38,8 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind2": 0,
     "corpus_blind3": 0,
     "corpus_blind4": 0,
-    "corpus_blind5": 1,
+    "corpus_blind5": 0,
+    "corpus_blind6": 3,
 }
 """How many values a folder may yield that its gold says must never appear."""
 
