@@ -67,9 +67,9 @@ class CandidateSearch:
     def __init__(self, forms: TradeForms) -> None:
         self._forms = forms
         self._search = FormSearch(forms)
-        self._alone = lru_cache(maxsize=32768)(self._find_alone)
-        self._beside = lru_cache(maxsize=32768)(self._find_beside)
-        self._compare = lru_cache(maxsize=65536)(self._compare_all)
+        self._alone = lru_cache(maxsize=4096)(self._find_alone)
+        self._beside = lru_cache(maxsize=8192)(self._find_beside)
+        self._compare = lru_cache(maxsize=4096)(self._compare_all)
 
     def windows(
         self, words: Sequence[str], joined: Sequence[bool], barred: Collection[int]

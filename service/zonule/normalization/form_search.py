@@ -33,8 +33,8 @@ class FormSearch:
 
     def __init__(self, forms: TradeForms) -> None:
         self._forms = forms
-        self.near_consonants = lru_cache(maxsize=32768)(self._near_consonants)
-        self.like_consonants = lru_cache(maxsize=32768)(self._like_consonants)
+        self.near_consonants = lru_cache(maxsize=8192)(self._near_consonants)
+        self.like_consonants = lru_cache(maxsize=8192)(self._like_consonants)
         self.parts = lru_cache(maxsize=4096)(self._parts)
 
     def like(self, words: Words) -> Iterator[Words]:
@@ -100,7 +100,7 @@ def _beside(form: Words, word: str, after: bool) -> Iterator[Words]:
                     yield part
 
 
-@lru_cache(maxsize=32768)
+@lru_cache(maxsize=512)
 def _within_one(consonants: str) -> tuple[str, ...]:
     """The string and all that differ from it by one class put in, left out or changed."""
     found = {consonants: None}

@@ -64,7 +64,7 @@ def distance(heard: str, meant: str) -> float:
     return above[-1]
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def weight(words: tuple[str, ...]) -> float:
     """What it would cost to hear nothing of the words."""
     return sum(GAPS.get(sound, OTHER_GAP) for word in words for sound in spell_out(word))

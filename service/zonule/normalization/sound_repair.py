@@ -45,7 +45,7 @@ class SoundSearch:
         self._forms = forms
         self._candidates = CandidateSearch(forms)
         self._belief = Belief(forms, expectation)
-        self._weighed = lru_cache(maxsize=65536)(self._weigh)
+        self._weighed = lru_cache(maxsize=8192)(self._weigh)
 
     def find(self, words: Sequence[str], joined: Sequence[bool], barred: Collection[int]) -> list[SoundRepair]:
         """The repairs of `words` that are believed most, without overlap; `barred` words are not touched."""

@@ -32,7 +32,7 @@ def _tables() -> tuple[re.Pattern[str], tuple[str, ...], dict[str, str]]:
     return re.compile(pattern), tuple(sounds for _, sounds in data["rules"]), data["irregular"]
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def spell_out(word: str) -> str:
     """The sounds of one lower-case word, a character each."""
     spelling, sounds, irregular = _tables()
@@ -43,7 +43,7 @@ def spell_out(word: str) -> str:
     return re.sub(r"([^aeiou])\1", r"\1", spoken)
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def sound_of(word: str) -> str:
     """The key of one lower-case word."""
     return spell_out(word).translate(KEYS)

@@ -31,7 +31,7 @@ class TradeForm:
     rare: bool = False
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def split_letters(form: str) -> tuple[str, ...]:
     """The words of letters in a form, lower case; remembered, as forms are met again."""
     return spell_words(form)
@@ -74,8 +74,8 @@ class TradeForms:
         self._often_misheard = WordList(tables["often_misheard"])
         self._rare = WordList(tables["rare"])
         self._sounds = SoundIndex(tables["sounds"])
-        self._form = lru_cache(maxsize=65536)(self._read_form)
-        self.like = lru_cache(maxsize=16384)(self._like)
+        self._form = lru_cache(maxsize=16384)(self._read_form)
+        self.like = lru_cache(maxsize=4096)(self._like)
 
     def _read_form(self, number: str) -> TradeForm:
         rare, _, surface = self._forms[number].partition(" ")
