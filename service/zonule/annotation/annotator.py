@@ -2,8 +2,9 @@
 
 from bisect import bisect_left, bisect_right
 
-from zonule.annotation.clauses import find_clauses, load_grammar
+from zonule.annotation.clauses import find_clauses
 from zonule.annotation.forms import Forms
+from zonule.annotation.grammar import load_grammar
 from zonule.annotation.mentions import BY_PLACE, Annotation, Clause, Mention
 from zonule.annotation.quantities import Quantity, Units, find_quantities
 from zonule.annotation.sentences import split_sentences
@@ -50,9 +51,7 @@ def _unite(quantities: list[Mention], terms: list[Mention]) -> list[Mention]:
     covered: set[int] = set()
     for term in terms:
         inside = [numbers[i] for i in range(term.start, term.end) if i in numbers]
-        if all(
-            term.start <= q.start and q.end <= term.end and term.end - term.start > q.end - q.start for q in inside
-        ):
+        if all(term.start <= q.start and q.end <= term.end and term.end - term.start > q.end - q.start for q in inside):
             kept.append(term)
             covered.update(map(id, inside))
     return sorted([*(q for q in quantities if id(q) not in covered), *kept], key=BY_PLACE)

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from zonule.annotation.grammar import Grammar
 from zonule.annotation.mentions import Clause, Mention
+from zonule.annotation.tenses import is_noun, tell_tense
 from zonule.annotation.turns import Turns
-from zonule.lexicon import Lexicon
 
 RAW_SENTENCE = 60
 """Words; a longer stretch without punctuation is taken for raw recognizer output."""
@@ -30,33 +31,6 @@ RELATIVES = frozenset({"what", "how", "why", "if"})
 """Words that lead the clause of somebody who acts."""
 SHORTENED = frozenset({"'s", "'re", "'d", "'ll", "'m"})
 """Verbs shortened behind a pronoun."""
-
-
-@dataclass(frozen=True, slots=True)
-class Grammar:
-    """Function words by class, from the lexicon's `word` terms."""
-
-    determiner: frozenset[str]
-    preposition: frozenset[str]
-    conjunction: frozenset[str]
-    auxiliary_past: frozenset[str]
-    auxiliary_present: frozenset[str]
-    modal: frozenset[str]
-    subject: frozenset[str]
-    pronoun: frozenset[str]
-    negator: frozenset[str]
-    adverb: frozenset[str]
-    auxiliary: frozenset[str]
-    """All auxiliaries."""
-
-
-def load_grammar(lexicon: Lexicon) -> Grammar:
-    """The function words of the lexicon; a class without an entry is empty."""
-    held = {t.id: frozenset(f.lower() for f in t.forms) for t in lexicon.of_kind("word")}
-    held["auxiliary"] = frozenset().union(
-        *(held.get(name, frozenset()) for name in ("auxiliary_past", "auxiliary_present", "modal"))
-    )
-    return Grammar(**{name: held.get(name, frozenset()) for name in Grammar.__dataclass_fields__})
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +73,7 @@ def find_clauses(
         cuts = turns.open_habits(cuts, last) if last - first > UNBROKEN else cuts
         cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
-            tense, subject = _tense(words, start, end, actions, grammar)
+            tense, subject = tell_tense(words, start, end, actions, grammar)
             before = clauses[-1] if clauses and clauses[-1].sentence == number else None
             if (
                 before is not None
@@ -121,7 +95,7 @@ def _predicates(
     while i < last:
         word = words[i]
         action = actions.get(i)
-        starts = (word in grammar.auxiliary and not _is_noun(words, i, grammar)) or (
+        starts = (word in grammar.auxiliary and not is_noun(words, i, grammar)) or (
             action is not None and action.tense in ("past", "third") and words[i - 1 : i] != ["to"]
         )
         end = 0
@@ -139,13 +113,6 @@ def _predicates(
         groups.append(_Predicate(i, end))
         i = max(end, i + 1)
     return groups
-
-
-def _is_noun(words: Sequence[str], i: int, grammar: Grammar) -> bool:
-    """ "In may" and "can opener" are no doubts."""
-    if words[i] == "can":
-        return words[i + 1 : i + 2] == ["opener"]
-    return words[i] == "may" and i > 0 and (words[i - 1] in grammar.preposition or words[i - 1].isdigit())
 
 
 def _acts_unknown(words: Sequence[str], i: int, following: int, last: int, grammar: Grammar) -> bool:
@@ -287,39 +254,3 @@ def _subject_start(words: Sequence[str], start: int, end: int, heads: dict[int, 
             return i
     nearest = [h for h in range(start, end) if h in heads and end - heads[h] <= 2]
     return max(nearest) if nearest else (end if end > start else None)
-
-
-def _acts(words: Sequence[str], start: int, i: int, grammar: Grammar) -> bool:
-    """Whether somebody stands right before a verb in its base form ("I use")."""
-    return i > start and words[i - 1] in grammar.subject
-
-
-def _tense(
-    words: Sequence[str], start: int, end: int, actions: dict[int, Mention], grammar: Grammar
-) -> tuple[str, str]:
-    tense = "none"
-    subject = ""
-    for i in range(start, end):
-        word = words[i]
-        if word in grammar.subject and not subject:
-            subject = word
-        if word in grammar.modal and not _is_noun(words, i, grammar):
-            return "modal", subject
-        if word in grammar.auxiliary_past:
-            tense = "past"
-        elif word in grammar.auxiliary_present and tense == "none":
-            tense = "present"
-        action = actions.get(i)
-        if action is None:
-            continue
-        if action.tense == "past" and tense in ("none", "infinitive", "progressive") and words[i - 1 : i] != ["to"]:
-            tense = "past"
-        elif tense == "none" and (
-            action.tense == "third" or (action.tense == "base" and _acts(words, start, i, grammar))
-        ):
-            tense = "present"
-        elif action.tense == "base" and tense == "none":
-            tense = "infinitive" if i > start and words[i - 1] == "to" else "imperative" if i == start else tense
-        elif action.tense == "ing" and tense in ("none", "present"):
-            tense = "progressive"
-    return tense, subject

@@ -7,8 +7,8 @@ from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
 from spacy.vocab import Vocab
 
-from zonule.annotation.clauses import Grammar
 from zonule.annotation.forms import Form, Forms, Sense
+from zonule.annotation.grammar import Grammar
 from zonule.annotation.mentions import BY_PLACE, Mention
 
 ATTRIBUTED = frozenset({"step:main_incision"})

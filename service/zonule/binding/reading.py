@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
-from zonule.annotation.clauses import Grammar
+from zonule.annotation.grammar import Grammar
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.assertion import Asserted
 from zonule.lexicon import Lexicon

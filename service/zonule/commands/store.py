@@ -146,6 +146,6 @@ def run_upgrade(options: argparse.Namespace) -> int:
         before, after = migrate(database)
     finally:
         database.close()
-    earlier = '' if before == after else f', before that {before or "none"}'
+    earlier = "" if before == after else f", before that {before or 'none'}"
     sys.stdout.write(f"The store has form {after}{earlier}.\n")
     return 0

@@ -95,9 +95,7 @@ def _check_loads(folder: Path, learned: bytes) -> None:
         load_lexicon(lexicon_folder(), copy)
 
 
-def _put_in_place(
-    store: Store, proposal: Proposal, by: str, file: Path, before: bytes | None, after: bytes
-) -> None:
+def _put_in_place(store: Store, proposal: Proposal, by: str, file: Path, before: bytes | None, after: bytes) -> None:
     """The file and the decision together; when the decision fails, the file goes back to what it was."""
     write_whole(file, after)
     try:

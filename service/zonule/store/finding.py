@@ -88,9 +88,7 @@ class Finding:
         """Notes of one patient, the newest first."""
         return self._notes(_notes().where(FoundNoteRow.hospital_number_key == _key(number)), limit, cursor)
 
-    def records(
-        self, first: datetime.date | None = None, last: datetime.date | None = None
-    ) -> Iterator[RecordedNote]:
+    def records(self, first: datetime.date | None = None, last: datetime.date | None = None) -> Iterator[RecordedNote]:
         """What the notes of operations between two days say, both included, the oldest first; one at a time."""
         newest = (VersionRow.note_id == NoteRow.id) & (VersionRow.number == NoteRow.version)
         other = aliased(AddendumRow)

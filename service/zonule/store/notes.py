@@ -113,9 +113,7 @@ class Notes:
             enter(session, at, by, "note.sign", note_id, {"version": version, "sha256": sha256})
             return to_note(session, row)
 
-    def add_addendum(
-        self, note_id: str, dictation: str, record: OperationRecord, report: GapReport, by: str
-    ) -> Note:
+    def add_addendum(self, note_id: str, dictation: str, record: OperationRecord, report: GapReport, by: str) -> Note:
         """The signed note with one more addendum; `record` and `report` are those of the note with all of them.
 
         Raises NotSignedError for a note that is not signed.

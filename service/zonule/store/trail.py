@@ -84,9 +84,7 @@ def enter(
     return _entry(row)
 
 
-def seal(
-    previous: str, number: int, at: datetime.datetime, actor: str, action: str, subject: str, detail: str
-) -> str:
+def seal(previous: str, number: int, at: datetime.datetime, actor: str, action: str, subject: str, detail: str) -> str:
     """SHA-256 of the previous hash and the entry as canonical JSON."""
     moment = at.astimezone(datetime.UTC).isoformat(timespec="microseconds")
     entry = {"number": number, "at": moment, "actor": actor, "action": action, "subject": subject, "detail": detail}

@@ -70,6 +70,4 @@ def _amount(setting: Setting) -> float | None:
 def _spread(key: Key, values: list[float]) -> SettingSpread:
     lower, middle, upper = quantiles(values, n=4, method="inclusive") if len(values) > 1 else values * 3
     parameter, phase, limit, surgeon = key
-    return SettingSpread(
-        parameter, phase, limit, surgeon, len(values), min(values), lower, middle, upper, max(values)
-    )
+    return SettingSpread(parameter, phase, limit, surgeon, len(values), min(values), lower, middle, upper, max(values))

@@ -85,9 +85,7 @@ class ReadingRoom:
                 self._readings += 1
                 return work_case(self.reader, self.requirements, dictation, given)
             except RecursionError as fault:
-                raise InputError(
-                    "The dictation: expected plain text, got it nested too deep; shorten it."
-                ) from fault
+                raise InputError("The dictation: expected plain text, got it nested too deep; shorten it.") from fault
             finally:
                 self._metrics.count_reading(time.perf_counter() - began)
 

@@ -1,16 +1,10 @@
-"""Was it done? Every mention's status, with the cue that decided. Pure word-range logic."""
+"""How far a cue reaches: the words that it speaks of."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.vocabulary import Status
 
-PRECEDENCE = (
-    Status.OTHER_EYE, Status.HISTORICAL, Status.HYPOTHETICAL, Status.HABITUAL, Status.PLANNED, Status.NOT_DONE,
-)  # fmt: skip
-TEACHING_CUES = 2
-"""Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
 LONG_SENTENCE = 45
 """Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
 UNBROKEN = 14
@@ -23,12 +17,6 @@ NEAR = 4
 """Words behind a denial within which the thing stands that it denies."""
 LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
-SILENT_KINDS = frozenset({"cue", "word", "correction"})
-YEARS = (1940, 2035)
-DATED = frozenset({"procedure", "step", "action", "complication", "implant", "anesthesia", "thing"})
-"""Kinds of what was done in a year that is said."""
-STATES = frozenset({"diagnosis", "nucleus_grade", "finding", "eye", "title"})
-"""Kinds of which the present tense tells how this eye is, in a teaching talk too."""
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
 LEADING = frozenset({
     "but", "and", "i", "we", "he", "she", "had", "have", "them", "since", "as", "because", "was", "were", "then",
@@ -38,105 +26,16 @@ LEADING = frozenset({
 OPENED = frozenset({",", "a", "an", "the"})
 PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
+SILENT_KINDS = frozenset({"cue", "word", "correction"})
 
 
-@dataclass(frozen=True, slots=True)
-class Asserted:
-    """A mention with its status; `cue` is the wording that decided, None for done."""
-
-    mention: Mention
-    status: Status
-    cue: Mention | None = None
-
-
-def assert_mentions(annotation: Annotation) -> list[Asserted]:
-    """The status of every mention that names something, in order."""
-    cues = _live_cues(annotation)
-    found = _by_scope(annotation, cues)
-    frames = _frames(annotation, cues)
-    years = _years(annotation)
-    asserted = []
-    for mention in annotation.mentions:
-        if mention.kind in SILENT_KINDS:
-            continue
-        hits = found.get(mention.start, ()) or found.get(mention.end - 1, ())
-        hits = tuple(h for h in hits if h.cue is None or not h.cue.kinds or mention.kind in h.cue.kinds)
-        frame, by_tense = frames[annotation.clause_of[mention.start]]
-        if (
-            frame is not None
-            and not (by_tense and mention.kind in STATES)
-            and not any(_status(h) is Status.OTHER_EYE for h in hits)
-        ):
-            hits = (*hits, frame)
-        decided = _decide(mention, hits)
-        year = years.get(annotation.clause_of[mention.start])
-        if year is not None and decided.status is Status.DONE and mention.kind in DATED:
-            decided = Asserted(mention, Status.HISTORICAL, year)
-        asserted.append(decided)
-    return asserted
-
-
-def _years(annotation: Annotation) -> dict[int, Mention]:
-    """The clauses that tell of a former year ("she had a trabeculectomy in 1998"), with its number."""
-    found = {}
-    for mention in annotation.mentions:
-        value = mention.quantity.value if mention.id == "number" and mention.quantity is not None else None
-        clause = annotation.clause_of[mention.start]
-        said = annotation.words[max(0, mention.start - 1) : mention.end]
-        if (
-            isinstance(value, float | int)
-            and YEARS[0] <= value <= YEARS[1]
-            and said[0] in ("in", "since")
-            and len(said) == 2
-            and annotation.clauses[clause].tense == "past"
-        ):
-            found[clause] = mention
-    return found
-
-
-def _status(cue: Mention) -> Status:
+def status_of(cue: Mention) -> Status:
+    """What a cue says of what it reaches; done where it has no status."""
     return cue.cue.status if cue.cue is not None and cue.cue.status is not None else Status.DONE
 
 
-def _decide(mention: Mention, hits: Sequence[Mention]) -> Asserted:
-    for status in PRECEDENCE:
-        for hit in hits:
-            if _status(hit) is status:
-                return Asserted(mention, status, hit)
-    return Asserted(mention, Status.DONE)
-
-
-def _live_cues(annotation: Annotation) -> list[Mention]:
-    return [
-        m
-        for m in annotation.mentions
-        if m.cue is not None
-        and m.cue.status is not None
-        and not _of_today(annotation, m)
-        and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
-    ]
-
-
-def _of_today(annotation: Annotation, cue: Mention) -> bool:
-    """ "Ten minutes ago" is no history."""
-    if annotation.words[cue.start : cue.end] != ("ago",):
-        return False
-    before = annotation.mentions_between(max(0, cue.start - 4), cue.start)
-    return any(m.id == "duration_s" and m.end == cue.start for m in before) or annotation.words[
-        max(0, cue.start - 1)
-    ] in ("minutes", "minute", "hour", "hours", "moment")
-
-
-def _by_scope(annotation: Annotation, cues: Sequence[Mention]) -> dict[int, tuple[Mention, ...]]:
-    """For each word, the cues whose scope holds it."""
-    found: dict[int, tuple[Mention, ...]] = {}
-    for cue in cues:
-        for word in _scope(annotation, cue):
-            found[word] = (*found.get(word, ()), cue)
-    return found
-
-
-def _scope(annotation: Annotation, mention: Mention) -> Sequence[int]:
+def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
+    """The words that a cue speaks of, by its direction, scope and window."""
     cue = mention.cue
     if cue is None:
         return ()
@@ -166,7 +65,10 @@ def _denied_before(annotation: Annotation, start: int, cue: Mention) -> int:
     denials = (
         m.end
         for m in annotation.mentions_between(start, cue.start)
-        if m.cue is not None and m.end <= cue.start and m.cue.direction == "backward" and _status(m) is Status.NOT_DONE
+        if m.cue is not None
+        and m.end <= cue.start
+        and m.cue.direction == "backward"
+        and status_of(m) is Status.NOT_DONE
     )
     return max(denials, default=start)
 
@@ -219,12 +121,6 @@ def _list_before(annotation: Annotation, cue: Mention) -> list[int]:
     return denied
 
 
-def _anchored(annotation: Annotation) -> frozenset[int]:
-    """The clauses that speak of this eye."""
-    cued = (m for m in annotation.mentions if m.cue is not None and m.cue.anchor)
-    return frozenset(annotation.clause_of[m.start] for m in cued)
-
-
 def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]:
     """The words of the sentence that a cue speaks of, which end where the talk turns back to this eye."""
     at = annotation.clause_of[mention.start]
@@ -235,7 +131,7 @@ def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]
     while reach < (min(last, at + FAR) if raw else last):
         following = clauses[reach + 1]
         told = following.tense in ("past", "none") or (
-            _status(mention) is Status.HISTORICAL and following.tense != "modal"
+            status_of(mention) is Status.HISTORICAL and following.tense != "modal"
         )
         if (raw and told) or _turns_back(annotation, mention, following):
             break
@@ -248,7 +144,7 @@ def _turns_back(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
     held = annotation.mentions_between(clause.start, clause.end)
     if any(m.cue is not None and m.cue.anchor for m in held):
         return True
-    if _status(cue) is not Status.HYPOTHETICAL or clause.tense != "past":
+    if status_of(cue) is not Status.HYPOTHETICAL or clause.tense != "past":
         return False
     explained = cue.cue is not None and cue.cue.direction == "both"
     return annotation.words[clause.start] in ("but", "so") or (explained and any(m.kind == "step" for m in held))
@@ -298,45 +194,3 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
             strung.extend(inside)
         at = max(at, mention.end)
     return denied
-
-
-def _frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[Mention | None, bool]]:
-    """For each clause, the habit frame it stands in: opened by a habit cue, closed by "in this eye" or a past tense.
-
-    With it, whether only the present tense of a teaching talk tells so.
-    """
-    habits: dict[int, Mention] = {}
-    for mention in cues:
-        if mention.cue is not None and mention.cue.scope == "frame":
-            habits.setdefault(annotation.clause_of[mention.start], mention)
-    anchors = _anchored(annotation)
-    fields = {annotation.clause_of[m.start] for m in annotation.mentions if m.kind == "field"}
-    teaching = len(habits) >= TEACHING_CUES
-    latest = next(iter(habits.values()), None)
-    frames: list[tuple[Mention | None, bool]] = []
-    mode = "neutral"
-    for at, clause in enumerate(annotation.clauses):
-        if at in habits:
-            latest = habits[at]
-        opens = at == 0 or annotation.clauses[at - 1].sentence != clause.sentence
-        mode = _next_mode(mode, clause, opens, at in habits, at in anchors, at in fields)
-        told = mode == "habit" or (
-            teaching
-            and mode == "neutral"
-            and clause.tense in ("present", "imperative", "modal")
-            and at not in anchors
-            and at not in fields
-        )
-        frames.append((latest if told else None, mode != "habit"))
-    return frames
-
-
-def _next_mode(mode: str, clause: Clause, opens: bool, habit: bool, anchor: bool, field: bool) -> str:
-    """A habit frame also ends at a new sentence without a verb: telegraphic statements tell what was done."""
-    if habit:
-        return "habit"
-    if anchor:
-        return "case"
-    if clause.tense == "past" or field or (opens and clause.tense == "none"):
-        return "neutral" if mode == "habit" else mode
-    return mode

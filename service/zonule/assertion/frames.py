@@ -1,0 +1,68 @@
+"""The talk of habits that goes on over clauses, and what in it is told of this eye."""
+
+from collections.abc import Sequence
+
+from zonule.annotation.mentions import Annotation, Clause, Mention
+from zonule.annotation.tenses import tells_of_case
+
+TEACHING_CUES = 2
+"""Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
+MEANS = frozenset({"technique", "drug", "drug_class", "viscoelastic", "implant"})
+"""Kinds that are also spoken of at large ("divide and conquer is safe")."""
+
+
+def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[Mention | None, bool]]:
+    """For each clause, the habit frame it stands in: opened by a habit cue, closed by "in this eye" or a past tense.
+
+    With it, whether only the present tense of a teaching talk tells so.
+    """
+    habits: dict[int, Mention] = {}
+    for mention in cues:
+        if mention.cue is not None and mention.cue.scope == "frame":
+            habits.setdefault(annotation.clause_of[mention.start], mention)
+    anchors = _anchored(annotation)
+    fields = {annotation.clause_of[m.start] for m in annotation.mentions if m.kind == "field"}
+    teaching = len(habits) >= TEACHING_CUES
+    latest = next(iter(habits.values()), None)
+    frames: list[tuple[Mention | None, bool]] = []
+    mode = "neutral"
+    for at, clause in enumerate(annotation.clauses):
+        if at in habits:
+            latest = habits[at]
+        opens = at == 0 or annotation.clauses[at - 1].sentence != clause.sentence
+        mode = _next_mode(mode, clause, opens, at in habits, at in anchors, at in fields)
+        told = mode == "habit" or (
+            teaching
+            and mode == "neutral"
+            and clause.tense in ("present", "imperative", "modal")
+            and at not in anchors
+            and at not in fields
+            and not _tells_of_case(annotation, clause)
+        )
+        frames.append((latest if told else None, mode != "habit"))
+    return frames
+
+
+def _tells_of_case(annotation: Annotation, clause: Clause) -> bool:
+    if clause.tense != "present":
+        return False
+    held = annotation.mentions_between(clause.start, clause.end)
+    means = {i for m in held if m.kind in MEANS for i in range(m.start, m.end)}
+    return tells_of_case(annotation.words, clause.start, clause.end, clause.subject, means)
+
+
+def _next_mode(mode: str, clause: Clause, opens: bool, habit: bool, anchor: bool, field: bool) -> str:
+    """A habit frame also ends at a new sentence without a verb: telegraphic statements tell what was done."""
+    if habit:
+        return "habit"
+    if anchor:
+        return "case"
+    if clause.tense == "past" or field or (opens and clause.tense == "none"):
+        return "neutral" if mode == "habit" else mode
+    return mode
+
+
+def _anchored(annotation: Annotation) -> frozenset[int]:
+    """The clauses that speak of this eye."""
+    cued = (m for m in annotation.mentions if m.cue is not None and m.cue.anchor)
+    return frozenset(annotation.clause_of[m.start] for m in cued)

@@ -1,0 +1,110 @@
+"""Was it done? Every mention's status, with the cue that decided. Pure word-range logic."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from zonule.annotation.mentions import Annotation, Mention
+from zonule.assertion.frames import find_frames
+from zonule.assertion.scopes import SILENT_KINDS, reach_of, status_of
+from zonule.vocabulary import Status
+
+PRECEDENCE = (
+    Status.OTHER_EYE, Status.HISTORICAL, Status.HYPOTHETICAL, Status.HABITUAL, Status.PLANNED, Status.NOT_DONE,
+)  # fmt: skip
+YEARS = (1940, 2035)
+DATED = frozenset({"procedure", "step", "action", "complication", "implant", "anesthesia", "thing"})
+"""Kinds of what was done in a year that is said."""
+STATES = frozenset({"diagnosis", "nucleus_grade", "finding", "eye", "title"})
+"""Kinds of which the present tense tells how this eye is, in a teaching talk too."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asserted:
+    """A mention with its status; `cue` is the wording that decided, None for done."""
+
+    mention: Mention
+    status: Status
+    cue: Mention | None = None
+
+
+def assert_mentions(annotation: Annotation) -> list[Asserted]:
+    """The status of every mention that names something, in order."""
+    cues = _live_cues(annotation)
+    found = _by_scope(annotation, cues)
+    frames = find_frames(annotation, cues)
+    years = _years(annotation)
+    asserted = []
+    for mention in annotation.mentions:
+        if mention.kind in SILENT_KINDS:
+            continue
+        hits = found.get(mention.start, ()) or found.get(mention.end - 1, ())
+        hits = tuple(h for h in hits if h.cue is None or not h.cue.kinds or mention.kind in h.cue.kinds)
+        frame, by_tense = frames[annotation.clause_of[mention.start]]
+        if (
+            frame is not None
+            and not (by_tense and mention.kind in STATES)
+            and not any(status_of(h) is Status.OTHER_EYE for h in hits)
+        ):
+            hits = (*hits, frame)
+        decided = _decide(mention, hits)
+        year = years.get(annotation.clause_of[mention.start])
+        if year is not None and decided.status is Status.DONE and mention.kind in DATED:
+            decided = Asserted(mention, Status.HISTORICAL, year)
+        asserted.append(decided)
+    return asserted
+
+
+def _years(annotation: Annotation) -> dict[int, Mention]:
+    """The clauses that tell of a former year ("she had a trabeculectomy in 1998"), with its number."""
+    found = {}
+    for mention in annotation.mentions:
+        value = mention.quantity.value if mention.id == "number" and mention.quantity is not None else None
+        clause = annotation.clause_of[mention.start]
+        said = annotation.words[max(0, mention.start - 1) : mention.end]
+        if (
+            isinstance(value, float | int)
+            and YEARS[0] <= value <= YEARS[1]
+            and said[0] in ("in", "since")
+            and len(said) == 2
+            and annotation.clauses[clause].tense == "past"
+        ):
+            found[clause] = mention
+    return found
+
+
+def _decide(mention: Mention, hits: Sequence[Mention]) -> Asserted:
+    for status in PRECEDENCE:
+        for hit in hits:
+            if status_of(hit) is status:
+                return Asserted(mention, status, hit)
+    return Asserted(mention, Status.DONE)
+
+
+def _live_cues(annotation: Annotation) -> list[Mention]:
+    return [
+        m
+        for m in annotation.mentions
+        if m.cue is not None
+        and m.cue.status is not None
+        and not _of_today(annotation, m)
+        and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
+    ]
+
+
+def _of_today(annotation: Annotation, cue: Mention) -> bool:
+    """ "Ten minutes ago" is no history."""
+    if annotation.words[cue.start : cue.end] != ("ago",):
+        return False
+    before = annotation.mentions_between(max(0, cue.start - 4), cue.start)
+    return any(m.id == "duration_s" and m.end == cue.start for m in before) or annotation.words[
+        max(0, cue.start - 1)
+    ] in ("minutes", "minute", "hour", "hours", "moment")
+
+
+def _by_scope(annotation: Annotation, cues: Sequence[Mention]) -> dict[int, tuple[Mention, ...]]:
+    """For each word, the cues whose scope holds it."""
+    found: dict[int, tuple[Mention, ...]] = {}
+    for cue in cues:
+        for word in reach_of(annotation, cue):
+            found[word] = (*found.get(word, ()), cue)
+    return found
