@@ -27,7 +27,9 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind3": 0.965,
     "corpus_blind4": 0.98,
     "corpus_blind5": 0.96,
-    "corpus_blind6": 0.925,
+    "corpus_blind6": 0.94,
+    "corpus_blind7": 0.86,
+    "corpus_blind8": 0.89,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -40,6 +42,8 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind4": 0,
     "corpus_blind5": 0,
     "corpus_blind6": 3,
+    "corpus_blind7": 6,
+    "corpus_blind8": 5,
 }
 """How many values a folder may yield that its gold says must never appear."""
 
