@@ -9,6 +9,8 @@ REACH = 14
 """Words between a corrected value and the wording that corrects it; a slip is corrected at once or not at all."""
 STRETCH = 14
 """Words that "scratch that" takes back at the most, where no punctuation shows how far it reaches."""
+NAMED_REACH = 60
+"""Words before the wording within which a value stands that is taken back by its name."""
 AHEAD = 9
 """Words after the wording within which the new value stands."""
 VALUE_KINDS = frozenset(
@@ -28,7 +30,7 @@ AMBIGUOUS = (*DENIALS, ("actually",), ("well",), ("rather",), ("wait",))
 """Weak wording that more often than not goes on instead of turning back, where it begins a sentence."""
 ECHOING = ("did", "i", "say")
 """Wording behind which the value is said again before the new one ("in the sulcus, did I say sulcus? In the bag")."""
-FILLERS = frozenset({":", ",", "-", "at", "the", "it", "was", "is", "a"})
+FILLERS = frozenset({":", ",", "-", "at", "the", "it", "it's", "'s", "was", "is", "a"})
 """Words between wording that turns back and the new value."""
 CLOSE = 3
 """Words between a value that ends a sentence and the wording behind it that corrects it."""
@@ -76,6 +78,11 @@ class _Live:
         for retracted in found:
             self._inherit(retracted)
 
+    def drop_denials(self, cue: Mention) -> None:
+        """A "no" that turned back denies nothing ("5.5, no, 5.0")."""
+        held = self.annotation.mentions_between(cue.start, cue.end)
+        self._gone.update(id(m) for m in held if m.cue is not None and m.end <= cue.end)
+
     def _inherit(self, retracted: Retracted) -> None:
         """A bare new number takes the unit of the one it replaces ("nineteen diopters, sorry, twenty")."""
         new, old = retracted.by, retracted.mention
@@ -100,12 +107,15 @@ def apply_corrections(annotation: Annotation) -> Corrected:
         if found:
             counted.add(cue.start)
             live.take_back(found)
+            live.drop_denials(cue)
             retracted.extend(found)
     return Corrected(replace(annotation, mentions=live.all()), tuple(retracted), tuple(cues))
 
 
 def _taken_back(live: _Live, cue: Mention) -> list[Retracted]:
     takes = cue.correction.takes if cue.correction else "value"
+    if takes == "named":
+        return _named(live, cue)
     if takes == "sentence":
         return _stretch(live, cue, _sentence_before(live.annotation, cue))
     restated = _restated(live, cue) if takes == "clause" or _is_strong(cue) else None
@@ -119,6 +129,24 @@ def _taken_back(live: _Live, cue: Mention) -> list[Retracted]:
     if takes == "clause":
         return _stretch(live, cue, _clause_before(live.annotation, cue))
     return []
+
+
+def _named(live: _Live, cue: Mention) -> list[Retracted]:
+    """What is taken back by its name ("plus 21.5, forget the 21"): the value said again, and where it was said."""
+    named = next((m for m in live.between(cue.end, cue.end + 3) if m.kind in VALUE_KINDS), None)
+    if named is None:
+        return []
+    before = [m for m in live.between(max(0, cue.start - NAMED_REACH), cue.start) if _is_same(named, m)]
+    if not before:
+        return []
+    instead = [m for m in live.between(max(before[-1].end, cue.start - AHEAD), cue.start) if _replaces(m, before[-1])]
+    return [Retracted(m, cue, instead[-1] if instead else None) for m in (before[-1], named)]
+
+
+def _is_same(named: Mention, earlier: Mention) -> bool:
+    if named.quantity is not None and earlier.quantity is not None:
+        return named.quantity.value == earlier.quantity.value and "number" in (named.id, earlier.id, earlier.kind)
+    return named.key == earlier.key
 
 
 def _is_strong(cue: Mention) -> bool:
@@ -196,6 +224,8 @@ def _value_after(live: _Live, cue: Mention) -> Mention | None:
     ahead = [m for m in live.between(cue.end, cue.end + AHEAD + 1) if m.kind in VALUE_KINDS]
     if live.annotation.words[cue.start : cue.end] == ECHOING:
         ahead = [m for m in ahead if ahead[0].key != m.key or (m.quantity is not None and m is not ahead[0])]
+    while len(ahead) > 1 and ahead[0].id == "number" and _is_same(ahead[0], ahead[1]):
+        ahead = ahead[1:]
     if len(ahead) > 1 and ahead[0].id == "number" and ahead[1].id == "suture_size" and ahead[1].start == ahead[0].end:
         return ahead[1]
     if len(ahead) > 1 and ahead[0].kind == "parameter" and ahead[1].kind == "quantity":

@@ -39,7 +39,15 @@ def _broken(firsts: list[int], end: int) -> list[int]:
 def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: int) -> bool:
     if words[i] != ".":
         return True
+    if words[i + 1 : i + 2] == ["."] or (words[max(0, i - 1)] == "." and _goes_on(text, starts[i] + 1)):
+        return False
     before = words[i - 1] if i else ""
     glued = i + 1 < len(words) and starts[i + 1] == starts[i] + 1 and text[starts[i] + 1].isalnum()
     initial = len(before) == 1 and before.isalpha() and text[starts[i] - 1].isupper()
     return not (glued or initial or before in ABBREVIATED)
+
+
+def _goes_on(text: str, start: int) -> bool:
+    """Whether a small letter follows: three dots were a pause ("at 11... wait, at 10")."""
+    following = text[start : start + 3].lstrip()
+    return bool(following) and following[0].islower()

@@ -30,8 +30,9 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
         if at in habits:
             latest = habits[at]
         opens = at == 0 or annotation.clauses[at - 1].sentence != clause.sentence
-        mode = _next_mode(mode, clause, opens, at in habits, at in anchors, at in fields)
-        told = mode == "habit" or (
+        stands = opens and _tells_of_case(annotation, clause) and not _tells_of_machine(annotation, clause)
+        mode = _next_mode(mode, clause, opens, at in habits, at in anchors, at in fields or stands)
+        usual = mode == "habit" or (
             teaching
             and mode == "neutral"
             and clause.tense in ("present", "imperative", "modal")
@@ -39,7 +40,7 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
             and at not in fields
             and not _tells_of_case(annotation, clause)
         )
-        frames.append((latest if told else None, mode != "habit"))
+        frames.append((latest if usual else None, mode != "habit"))
     return frames
 
 
@@ -51,13 +52,18 @@ def _tells_of_case(annotation: Annotation, clause: Clause) -> bool:
     return tells_of_case(annotation.words, clause.start, clause.end, clause.subject, means)
 
 
-def _next_mode(mode: str, clause: Clause, opens: bool, habit: bool, anchor: bool, field: bool) -> str:
+def _tells_of_machine(annotation: Annotation, clause: Clause) -> bool:
+    """Whether a setting is told: behind a habit, "the vacuum is 400" may still be what is usual."""
+    return any(m.kind == "parameter" for m in annotation.mentions_between(clause.start, clause.end))
+
+
+def _next_mode(mode: str, clause: Clause, opens: bool, habit: bool, anchor: bool, told: bool) -> str:
     """A habit frame also ends at a new sentence without a verb: telegraphic statements tell what was done."""
     if habit:
         return "habit"
     if anchor:
         return "case"
-    if clause.tense == "past" or field or (opens and clause.tense == "none"):
+    if clause.tense == "past" or told or (opens and clause.tense == "none"):
         return "neutral" if mode == "habit" else mode
     return mode
 

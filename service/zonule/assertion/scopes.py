@@ -53,6 +53,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
         end = mention.start
         start = _spoken_of(annotation, mention, start) if cue.window is None else start
         start = max(start, _denied_before(annotation, start, mention))
+        if cue.scope == "sentence":
+            start = max(start, _corrected_before(annotation, start, mention))
     if cue.direction == "forward" and cue.scope == "clause":
         end = next((i for i in range(start, end) if annotation.words[i] == "but"), end)
     if cue.window is not None:
@@ -71,6 +73,12 @@ def _denied_before(annotation: Annotation, start: int, cue: Mention) -> int:
         and status_of(m) is Status.NOT_DONE
     )
     return max(denials, default=start)
+
+
+def _corrected_before(annotation: Annotation, start: int, cue: Mention) -> int:
+    """Where the speaker turned back last ("2.2 mm, no, what did you open, the 2.4?"): what stood before was told."""
+    turns = (m.end for m in annotation.mentions_between(start, cue.start) if m.correction is not None)
+    return max(turns, default=start)
 
 
 def _is_long(annotation: Annotation, mention: Mention) -> bool:

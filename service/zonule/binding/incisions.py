@@ -125,7 +125,7 @@ def _counts_something(reading: Reading, value: Mention) -> bool:
 def _beside(reading: Reading, value: Mention, amount: float, openings: list[Asserted]) -> Asserted | None:
     first, last = reading.sentence(value.start)
     for head in reversed(around(openings, value.start, 15)):
-        if max(first, value.start - BARE_REACH) <= head.mention.start < value.start and _leads(
+        if max(first, value.start - 15) <= head.mention.start < value.start and _leads(
             reading, head.mention, value, amount
         ):
             return head
@@ -145,8 +145,9 @@ def _leads(reading: Reading, head: Mention, value: Mention, amount: float) -> bo
         if a.mention.kind in ("site", "incision_kind", "anatomy", "quantity")
         for i in range(a.mention.start, a.mention.end)
     }
+    covered |= reading.dead_words
     rest = [w for i, w in enumerate(reading.gap(head.end, value.start), head.end) if i not in covered]
-    if not set(rest) <= BARE or not _fits(head, amount):
+    if not set(rest) <= BARE or len(rest) > BARE_REACH or not _fits(head, amount):
         return False
     placed = reading.words[value.start - 1] in ("at", "to")
     return not placed or (amount % 0.5 != 0 if head.key not in RHEXIS else amount % 1 != 0)

@@ -125,7 +125,13 @@ class Reading:
         dead = set(self.taken_back)
         for cue in self.corrections:
             dead.update(range(cue.start, cue.end))
-        dead.update(i for i, w in enumerate(self.words) if w == "," and dead and (i - 1 in dead or i + 1 in dead))
+        if not dead:
+            return frozenset()
+        pauses = [i for i, word in enumerate(self.words) if word == "," or self.words[i : i + 2] == (".", ".")]
+        for i in (*pauses, *reversed(pauses)):
+            end = i + 1 + (self.words[i] == "." and self.words[i + 2 : i + 3] != (".",))
+            if i - 1 in dead or end in dead:
+                dead.update(range(i, end))
         return frozenset(dead)
 
     @cached_property

@@ -110,13 +110,13 @@ class Cue(Entry):
 class Correction(Entry):
     """Wording that takes something back.
 
-    `takes` says what: the last `value` of the kind that follows, the last `clause`, or the last `sentence`. A `weak`
-    one (`sorry`, `actually`) counts only when a value of the same kind stands on both sides.
+    `takes` says what: the last `value` of the kind that follows, the value `named` behind it, the last `clause`, or the
+    last `sentence`. A `weak` one (`sorry`, `actually`) counts only when a value of the same kind stands on both sides.
     """
 
     id: str
     forms: tuple[str, ...]
-    takes: Literal["value", "clause", "sentence"] = "value"
+    takes: Literal["value", "named", "clause", "sentence"] = "value"
     weak: bool = False
 
 
