@@ -75,16 +75,31 @@ def _position_behind(reading: Reading, value: Mention, end: int) -> int | None:
 
 
 def _head_position(reading: Reading, start: int) -> int | None:
-    """ "Chop, foot position 3: vacuum 320, flow 30": a position before the first setting holds for all."""
+    """The position at the head of a phrase holds for all settings of it.
+
+    "Chop, foot position 3: vacuum 320, flow 30"; or before its phase, where no other phase could claim it ("foot
+    position 3, memory 1, sculpt: vacuum 40").
+    """
     first, last = reading.sentence(start)
     reach = first if last - first <= 2 * LONG_SENTENCE else max(first, start - REACH)
     positions = {m.start: m for m in numbered(reading, reach, start, POSITION)}
+    led: list[int] = []
     for asserted in reversed(reading.between(reach, start)):
         mention = asserted.mention
+        if mention.kind == "phase":
+            led.append(mention.start)
         if mention.start in positions and mention.kind == "quantity":
             earlier = reading.between(max(reach, mention.start - 8), mention.start)
             told = any(a.mention.kind == "quantity" and not names_position(reading, a.mention) for a in earlier)
+            if led and (len(set(led)) > 1 or any(a.mention.kind == "phase" for a in earlier)):
+                return None
+            if led and _sets_between(reading, mention.end, led[-1]):
+                return None
             return None if told else count_of(mention)
-        if mention.kind == "phase":
-            return None
     return None
+
+
+def _sets_between(reading: Reading, start: int, end: int) -> bool:
+    """Whether a number that is a setting's stands between two words."""
+    inside = [a.mention for a in reading.between(start, end) if a.mention.kind == "quantity"]
+    return any(not names_position(reading, m) for m in inside)

@@ -6,10 +6,12 @@ from dataclasses import replace
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
+from zonule.binding.memories import memory_of
 from zonule.binding.pedal import foot_position, names_position
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section
-from zonule.binding.settings_phases import PHASE_OF, Phases
+from zonule.binding.settings_marks import PHASE_OF
+from zonule.binding.settings_phases import Phases
 from zonule.binding.settings_runs import TOTALS, Pair, pair_settings
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit
@@ -134,7 +136,7 @@ def _setting(reading: Reading, pair: Pair, phases: Phases) -> Setting:
         low=quantity.low if ranged else None,
         high=quantity.high if ranged else None,
         foot_position=foot_position(reading, pair),
-        memory=phases.memory(pair),
+        memory=memory_of(reading, phases, pair),
     )
 
 

@@ -1,67 +1,37 @@
-"""Which phase of the operation a setting belongs to, and the machine memory that was on."""
+"""Which phase of the operation a setting belongs to."""
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
-from zonule.annotation.mentions import Mention
-from zonule.binding.pedal import MEMORY, count_of, names_position, numbered
+from zonule.binding.pedal import names_position
 from zonule.binding.reading import Reading
+from zonule.binding.settings_marks import VITRECTOMY, Phase, find_phases
 from zonule.binding.settings_runs import Pair
+from zonule.binding.settings_whole import WHOLE, holds_throughout
 from zonule.vocabulary import Status
 
 PHASE_REACH = 45
 """Words over which a phase holds on when no other step intervenes."""
-WHOLE = frozenset({"throughout", "whole", "entire", "constant", "constantly"})
-ALL_THROUGH = frozenset(
-    {("the", "way", "through"), ("all", "the", "way"), ("all", "through", "the"), ("from", "start", "to")}
-)
 GLOBAL = frozenset({"bottle_height_cm", "infusion_pressure_mmhg"})
 """Parameters usually set once for all: a phase told in an earlier sentence does not hold on for them."""
-INTRODUCES = frozenset({"for", "during", "in", "on", "through", "while", "when", "with", "at"})
-BETWEEN = frozenset({"the", "my", "our", "its", "that", "this", "both", "foot", "position", "fp", "all", "of"})
-PHASE_OF = {
-    "technique:horizontal_chop": "chop",
-    "technique:vertical_chop": "chop",
-    "technique:chop": "chop",
-    "step:nucleus_sculpting": "sculpt",
-    "step:nucleus_chopping": "chop",
-    "step:nucleus_removal": "segment_removal",
-    "step:epinucleus_removal": "epinucleus",
-    "step:cortex_removal": "cortex",
-    "step:viscoelastic_removal": "viscoelastic_removal",
-    "step:anterior_vitrectomy": "vitrectomy",
-    "action:sculpt": "sculpt",
-    "action:chop": "chop",
-}
-"""Techniques, steps and actions that a machine phase serves."""
-POLISHING = frozenset({"polish", "polished", "polishing"})
-"""The polishing of the capsule is a phase without a name of its own in the record."""
+INTRODUCES = frozenset({"for", "during", "in", "on", "through", "while", "when", "with", "at", "throughout"})
+BETWEEN = frozenset({"the", "my", "our", "its", "that", "this", "both", "foot", "position", "fp", "all", "of"}) | WHOLE
 INTERRUPTING = frozenset({"step", "lens_location", "anesthesia", "lens_field"})
 """Kinds that end a phase when they stand between it and a setting."""
 CUTTER = "cut_rate_cpm"
 """Only a vitrector cuts: a cut rate is a setting of the vitrectomy."""
-VITRECTOMY = "vitrectomy"
-VITRECTOMY_REACH = 60
 MARKS = frozenset({",", "and", "then", ";", "but"})
 CONTIGUOUS = 5
 """Words between two settings of one list."""
-
-
-@dataclass(frozen=True, slots=True)
-class Phase:
-    """Words that tell the phase `id`."""
-
-    start: int
-    end: int
-    id: str
-    named: bool
-    """By the name of the phase, not by what was done."""
+WHOLE_REACH = 12
+"""Words around a setting within which it is said that it held for the whole."""
+CUTTER_REACH = 25
+"""Words between a cut rate and the settings beside it."""
 
 
 class Phases:
-    """The phases of one reading, asked for the phase and memory of its settings."""
+    """The phases of one reading, asked for the phase of its settings."""
 
     def __init__(self, reading: Reading, pairs: Sequence[Pair]) -> None:
         self._reading = reading
@@ -76,19 +46,7 @@ class Phases:
 
     @cached_property
     def _phases(self) -> list[Phase]:
-        marks: dict[int, Phase] = {}
-        for a in self._reading.asserted:
-            mention = a.mention
-            name = mention.id if mention.kind == "phase" else PHASE_OF.get(mention.key)
-            if name is None or a.status is Status.NOT_DONE:
-                continue
-            held = marks.get(mention.start)
-            if held is None or (mention.kind == "phase" and not held.named):
-                marks[mention.start] = Phase(mention.start, mention.end, name, mention.kind == "phase")
-        for i, word in enumerate(self._reading.words):
-            if word in POLISHING:
-                marks[i] = Phase(i, i + 1, "", named=True)
-        return [marks[start] for start in sorted(marks)]
+        return find_phases(self._reading)
 
     @cached_property
     def _phase_starts(self) -> list[int]:
@@ -114,17 +72,17 @@ class Phases:
     def _told(self, at: int) -> tuple[str | None, bool]:
         """The phase that the sentence of a setting tells for it; and whether it was said to hold for the whole."""
         pair = self._pairs[at]
-        if self._throughout(pair):
+        if pair.parameter.mention.id == CUTTER:
+            return VITRECTOMY, False
+        if self._whole(at):
             return None, True
         behind = self._inside(pair) or self._trailing(at)
         if behind is not None:
             return behind.id, False
         before = self._before(pair)
-        told = self._listed(at) if before is None or self._closing(before) else None
+        told = self._listed(at) if before is None or self._closing(before) or self._anew(at) else None
         told = told or before
-        if told is None and pair.parameter.mention.id == CUTTER:
-            return self._vitrectomy(pair), False
-        if told is None and self._beside_cutter(at):
+        if self._beside_cutter(at, told):
             return VITRECTOMY, False
         return (told.id if told is not None else None), False
 
@@ -155,13 +113,14 @@ class Phases:
         """The phase that the sentence before ends with ("Then the chop. Vacuum 350") or gave a bare number for."""
         before, end = self._reading.sentence(first - 1)
         told = self.between(before, end)
-        if not told or self._reading.words[first - 1] == "\n" or self._within(before, end):
+        if not told or self._reading.words[first - 1] == "\n" or self.within(before, end):
             return []
         numbers = any(a.mention.id == "number" for a in self._reading.between(told[-1].end, end))
         headed = self._reading.words[told[-1].end] == ":"
         return told if end - told[-1].end <= 3 or numbers or headed else []
 
-    def _within(self, start: int, end: int) -> list[Pair]:
+    def within(self, start: int, end: int) -> list[Pair]:
+        """The settings that start between two words."""
         return self._pairs[bisect_left(self._starts, start) : bisect_left(self._starts, end)]
 
     def _interrupted(self, start: int, end: int) -> bool:
@@ -195,7 +154,7 @@ class Phases:
     def _trails_bare(self, at: int) -> bool:
         """ "Vac 40 flow 20 sculpt, vac 350 quads": the whole list names each phase behind its settings."""
         first, last = self._reading.sentence(self._pairs[at].start)
-        pairs = self._within(first, last)
+        pairs = self.within(first, last)
         behind = self.between(pairs[-1].end, pairs[-1].end + 1)
         return bool(behind) and not self.between(max(first, pairs[0].start - PHASE_REACH), pairs[0].start)
 
@@ -225,9 +184,9 @@ class Phases:
         behind = self._reading.gap(phase.end, following.start)
         if MARKS & set(behind[:1]) or not {".", ";", "\n"}.isdisjoint(behind):
             return False
-        pair = self._pairs[at]
-        led = self._before(pair)
-        return led is not None
+        if self._anew(at) or self.throughout(following):
+            return False
+        return self._before(self._pairs[at]) is not None
 
     def _closing(self, phase: Phase) -> bool:
         """Whether a phase closes the settings before it ("60 for the groove, then …")."""
@@ -244,7 +203,7 @@ class Phases:
             name = pair.parameter.mention.id
             if len(gap) > CONTIGUOUS or {".", ";", "\n"} & set(gap) or self.between(before.end, pair.start):
                 return None
-            if name in seen or self._throughout(pair):
+            if name in seen or "then" in gap or self.throughout(pair):
                 return None
             seen.add(name)
             trailing = self._trailing(i)
@@ -252,76 +211,51 @@ class Phases:
                 return trailing
         return None
 
-    def _vitrectomy(self, pair: Pair) -> str | None:
-        """The vitrectomy that a cut rate was set for, told some way before or right behind."""
-        told = self.between(max(0, pair.start - VITRECTOMY_REACH), pair.end + 12)
-        return VITRECTOMY if any(p.id == VITRECTOMY for p in told) else None
+    def _anew(self, at: int) -> bool:
+        """Whether the list of a setting opens without a phase of its own behind a list that has one.
 
-    def _beside_cutter(self, at: int) -> bool:
-        """Whether a setting stands in one list with a cut rate of the vitrectomy."""
-        pair = self._pairs[at]
-        first, last = self._reading.sentence(pair.start)
-        for other in self._within(max(first, pair.start - 25), min(last, pair.end + 25)):
-            if other.parameter.mention.id != CUTTER or self._vitrectomy(other) is None:
-                continue
-            one, two = sorted((pair, other), key=lambda p: p.start)
-            return not self._interrupted(one.end, two.start) and not self.between(one.end, two.start)
+        "Then" opens it, or a parameter that comes again ("sculpting vacuum 60 flow 26 then vacuum 450 for quads").
+        """
+        seen = {self._pairs[at].parameter.mention.id}
+        for i in range(at, 0, -1):
+            before, pair = self._pairs[i - 1], self._pairs[i]
+            gap = self._reading.gap(before.end, pair.start)
+            if len(gap) > CONTIGUOUS or {".", ";", "\n"} & set(gap) or self.between(before.end, pair.start):
+                return False
+            if "then" in gap or before.parameter.mention.id in seen:
+                return True
+            seen.add(before.parameter.mention.id)
         return False
 
-    def _throughout(self, pair: Pair) -> bool:
-        """ "Throughout", "the whole case": the setting belongs to no phase."""
-        _, last = self._reading.sentence(max(0, pair.end - 1))
-        words = self._reading.words
-        for i in range(pair.end, min(last, pair.end + 5)):
-            if any(a.mention.kind in ("parameter", "quantity") for a in self._reading.between(i, i + 1)):
-                return False
-            if words[i] in WHOLE or words[i : i + 3] in ALL_THROUGH:
+    def _beside_cutter(self, at: int, told: Phase | None) -> bool:
+        """Whether a setting stands in one list with a cut rate, and no phase was told between the two."""
+        pair = self._pairs[at]
+        first, last = self._reading.sentence(pair.start)
+        for other in self.within(max(first, pair.start - CUTTER_REACH), min(last, pair.end + CUTTER_REACH)):
+            if other.parameter.mention.id != CUTTER or (other.start > pair.start and told is not None):
+                continue
+            one, two = sorted((pair, other), key=lambda p: p.start)
+            if not self._interrupted(one.end, two.start) and not self.between(one.end, two.start):
                 return True
-        first, _ = self._reading.sentence(pair.start)
-        return "throughout" in words[max(first, pair.start - 2) : pair.start]
+        return False
 
-    def memory(self, pair: Pair) -> int | None:
-        """The machine memory that holds for a setting: said in this stretch of talk, or right behind its list."""
-        if self._throughout(pair):
-            return None
-        behind = self._memory_behind(pair)
-        if behind is not None:
-            return behind
-        first, _ = self._reading.sentence(pair.start)
-        for mention in reversed(self._memories(max(0, pair.start - PHASE_REACH), pair.start)):
-            if mention.start < first and not self._same_talk(mention, first, pair):
-                return None
-            return None if self._ends(mention, pair) else count_of(mention)
-        return None
+    def throughout(self, pair: Pair) -> bool:
+        """ "Throughout", "the whole case", said right with a setting: it belongs to no phase."""
+        return holds_throughout(self._reading, pair, self.between(pair.start - WHOLE_REACH, pair.end + WHOLE_REACH))
 
-    def _same_talk(self, memory: Mention, first: int, pair: Pair) -> bool:
-        """Whether the sentence before, which told the memory, told settings or the phase that goes on here."""
-        before, _ = self._reading.sentence(first - 1)
-        return memory.start >= before and not self.between(first, pair.start)
-
-    def _ends(self, memory: Mention, pair: Pair) -> bool:
-        """Whether a memory holds no longer: a further phase was told behind it, or it closed the list before it."""
-        told = self.between(memory.end, pair.start)
-        if not told:
+    def _whole(self, at: int) -> bool:
+        """Whether a setting held for the whole; "bottle at 65 and flow at 20 for the whole thing" tells both."""
+        if self.throughout(self._pairs[at]):
+            return True
+        before = self._before(self._pairs[at])
+        if before is not None and before.named:
             return False
-        return not (memory.end + 3 >= told[0].start and len(told) == 1 and not self._closes(memory))
-
-    def _closes(self, memory: Mention) -> bool:
-        """Whether a memory stands behind the settings it holds for ("vacuum 400 flow 32 memory 3")."""
-        told = self._within(max(0, memory.start - 16), memory.start)
-        if not told:
-            return False
-        gap = self._reading.gap(told[-1].end, memory.start)
-        return len(gap) <= 7 and not {".", ";", ":", "then", "\n", ","} & set(gap)
-
-    def _memory_behind(self, pair: Pair) -> int | None:
-        _, last = self._reading.sentence(pair.start)
-        own = [m for m in self._memories(pair.end, min(last, pair.end + 16)) if self._closes(m)]
-        if not own or self.between(pair.end, own[0].start):
-            return None
-        others = self._within(pair.end, own[0].start)
-        both = "both" in self._reading.gap(pair.end, own[0].start)
-        return count_of(own[0]) if not others or (both and len(others) == 1) else None
-
-    def _memories(self, start: int, end: int) -> list[Mention]:
-        return list(numbered(self._reading, start, end, MEMORY))
+        for i in range(at + 1, len(self._pairs)):
+            earlier, pair = self._pairs[i - 1], self._pairs[i]
+            gap = self._reading.gap(earlier.end, pair.start)
+            joined = bool({"and", ","} & set(gap[:1])) and len(gap) <= CONTIGUOUS
+            if not joined or {".", ";", "\n"} & set(gap) or self.between(earlier.end, pair.start):
+                return False
+            if self.throughout(pair):
+                return "and" in gap
+        return False

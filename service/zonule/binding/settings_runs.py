@@ -40,6 +40,8 @@ LIGHT = frozenset(
     }
 )  # fmt: skip
 """Words that tie a number to its parameter or tell how it is given."""
+CORRECTING = frozenset({".", ",", ";", ":", "-", "it", "was", "is", "the", "that", "should", "be", "at"})
+"""Words beside wording of correction that say nothing else."""
 BARRIERS = frozenset(
     {
         "step", "drug", "viscoelastic", "lens_field", "lens_type", "lens_location", "complication", "implant",
@@ -89,7 +91,16 @@ def _runs(reading: Reading, parameters: Sequence[Asserted], values: Sequence[Ass
 
 def _parted(reading: Reading, first: Mention, second: Mention) -> bool:
     sentences = {reading.annotation.sentence_of(first.start), reading.annotation.sentence_of(second.start)}
-    return len(sentences) > 1 or second.start - first.end > LONGEST_GAP
+    if len(sentences) > 1:
+        return not _corrected_between(reading, first.end, second.start)
+    return second.start - first.end > LONGEST_GAP
+
+
+def _corrected_between(reading: Reading, start: int, end: int) -> bool:
+    """ "Vacuum 450. Let me correct myself, 400": only what was taken back and its wording stand between."""
+    dead = reading.dead_words
+    left = [reading.words[i] for i in range(start, end) if i not in dead]
+    return len(left) < end - start and CORRECTING.issuperset(left)
 
 
 def _pair(reading: Reading, run: list[Asserted]) -> Iterator[Pair]:

@@ -60,6 +60,8 @@ ASIDE = frozenset(
     }
 )
 """Prepositions whose noun is not what the action is done to."""
+TIME_OUT = "time_out"
+THROUGHOUT = ("t", "/", "o")
 MEANS = frozenset({"with", "using", "by"})
 
 
@@ -84,9 +86,20 @@ def _in_order(reading: Reading, step: Found, frame: Frame, told: list[Found]) ->
 
 def _named(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for step in reading.of("step"):
-        if not _outside(sections, step.mention):
+        if not _outside(sections, step.mention) or _says_throughout(reading, step.mention):
             continue
         yield found("steps", step.mention.id, step)
+
+
+def _says_throughout(reading: Reading, mention: Mention) -> bool:
+    """ "Bottle 90 t/o": right behind a number the letters of the time-out say throughout."""
+    if mention.id != TIME_OUT or reading.words[mention.start : mention.end] != THROUGHOUT:
+        return False
+    return any(
+        a.mention.end == mention.start
+        for a in reading.between(mention.start - 3, mention.start)
+        if a.mention.kind == "quantity"
+    )
 
 
 def _outside(sections: list[Section], mention: Mention) -> bool:

@@ -1,0 +1,65 @@
+"""The memory of the machine that was on for a setting."""
+
+from zonule.annotation.mentions import Mention
+from zonule.binding.pedal import MEMORY, POSITION, count_of, numbered
+from zonule.binding.reading import Reading
+from zonule.binding.settings_phases import PHASE_REACH, Phases
+from zonule.binding.settings_runs import Pair
+
+NEAR = 3
+"""Words between a memory and the phase that it is told for."""
+
+
+def memory_of(reading: Reading, phases: Phases, pair: Pair) -> int | None:
+    """The machine memory that holds for a setting: said in this stretch of talk, or right behind its list."""
+    if phases.throughout(pair):
+        return None
+    behind = _memory_behind(reading, phases, pair)
+    if behind is not None:
+        return behind
+    first, _ = reading.sentence(pair.start)
+    for mention in reversed(_memories(reading, max(0, pair.start - PHASE_REACH), pair.start)):
+        if mention.start < first and not _same_talk(reading, phases, mention, first, pair):
+            return None
+        return None if _ends(reading, phases, mention, pair) else count_of(mention)
+    return None
+
+
+def _same_talk(reading: Reading, phases: Phases, memory: Mention, first: int, pair: Pair) -> bool:
+    """Whether the sentence before, which told the memory, told settings or the phase that goes on here."""
+    before, _ = reading.sentence(first - 1)
+    return memory.start >= before and not phases.between(first, pair.start)
+
+
+def _ends(reading: Reading, phases: Phases, memory: Mention, pair: Pair) -> bool:
+    """Whether a memory holds no longer: a further phase was told behind it, or it closed the list before it."""
+    told = phases.between(memory.end, pair.start)
+    if not told:
+        return False
+    near = memory.end + NEAR
+    for position in numbered(reading, memory.end, told[0].start, POSITION):
+        near = max(near, position.end + NEAR)
+    return not (near >= told[0].start and len(told) == 1 and not _closes(reading, phases, memory))
+
+
+def _closes(reading: Reading, phases: Phases, memory: Mention) -> bool:
+    """Whether a memory stands behind the settings it holds for ("vacuum 400 flow 32 memory 3")."""
+    told = phases.within(max(0, memory.start - 16), memory.start)
+    if not told:
+        return False
+    gap = reading.gap(told[-1].end, memory.start)
+    return len(gap) <= 7 and not {".", ";", ":", "then", "\n", ","} & set(gap)
+
+
+def _memory_behind(reading: Reading, phases: Phases, pair: Pair) -> int | None:
+    _, last = reading.sentence(pair.start)
+    own = [m for m in _memories(reading, pair.end, min(last, pair.end + 16)) if _closes(reading, phases, m)]
+    if not own or phases.between(pair.end, own[0].start):
+        return None
+    others = phases.within(pair.end, own[0].start)
+    both = "both" in reading.gap(pair.end, own[0].start)
+    return count_of(own[0]) if not others or (both and len(others) == 1) else None
+
+
+def _memories(reading: Reading, start: int, end: int) -> list[Mention]:
+    return list(numbered(reading, start, end, MEMORY))

@@ -1,0 +1,71 @@
+"""Settings that held for the whole operation and so belong to no phase of it."""
+
+from zonule.binding.reading import Reading
+from zonule.binding.settings_marks import Phase
+from zonule.binding.settings_runs import Pair
+
+ALWAYS = frozenset({"throughout", "constant", "constantly"})
+WHOLE = frozenset({"whole", "entire"})
+OF_WHAT = frozenset(
+    {
+        "case", "procedure", "operation", "thing", "way", "time", "of", "lot", "phaco", "phacoemulsification",
+        "surgery", "session", "job", "run", "duration", "course", ".", ";", ",", "\n", ")", "but", "and",
+    }
+)  # fmt: skip
+"""Words behind "the whole" that make it the operation; "the whole nucleus" is no length of time."""
+PHRASES = (
+    ("t", "/", "o"),
+    ("the", "way", "through"), ("all", "the", "way"), ("all", "the", "time"), ("all", "through"),
+    ("start", "to", "finish"),
+    ("start", "to", "end"), ("beginning", "to", "end"), ("from", "start", "to"), ("for", "the", "duration"),
+    ("at", "all", "times"), ("from", "first", "to", "last"),
+)  # fmt: skip
+TIES = frozenset({"of", "the", "my", "our"})
+BEHIND = 5
+BEFORE = 6
+"""Words within which the wording stands behind a setting, or before it."""
+
+
+def holds_throughout(reading: Reading, pair: Pair, phases: list[Phase]) -> bool:
+    """ "Throughout", "the whole case", said of this setting; `phases` are those told near it."""
+    first, last = reading.sentence(max(0, pair.end - 1))
+    for i in range(pair.end, min(last, pair.end + BEHIND)):
+        if any(a.mention.kind in ("parameter", "quantity") for a in reading.between(i, i + 1)):
+            return False
+        if says_whole(reading, i):
+            return not _of_phase(reading, i, phases)
+    return _led(reading, pair, first, phases)
+
+
+def _led(reading: Reading, pair: Pair, first: int, phases: list[Phase]) -> bool:
+    """ "Throughout, the bottle was at 90", "for the whole case bottle 90"."""
+    for i in range(pair.start - 1, max(first, pair.start - BEFORE) - 1, -1):
+        if any(a.mention.kind in ("parameter", "quantity") for a in reading.between(i, i + 1)):
+            return False
+        if says_whole(reading, i):
+            claimed = any(a.mention.kind == "quantity" for a in reading.between(max(first, i - 4), i))
+            return not claimed and not any(i < p.start < pair.start for p in phases)
+    return False
+
+
+def says_whole(reading: Reading, i: int) -> bool:
+    """Whether the words from `i` on say that something held all the time."""
+    words = reading.words
+    if words[i] in ALWAYS:
+        return True
+    if words[i] in WHOLE:
+        return i + 1 >= len(words) or words[i + 1] in OF_WHAT
+    return any(words[i : i + len(phrase)] == phrase for phrase in PHRASES)
+
+
+def _of_phase(reading: Reading, i: int, phases: list[Phase]) -> bool:
+    """ "Throughout the chop": for the whole of one phase, where no further setting makes the phase its own."""
+    words = reading.words
+    if words[i] not in ALWAYS and words[i : i + 2] not in (("whole", "of"), ("entire", "of")):
+        return False
+    for phase in phases:
+        if phase.start > i and phase.named and TIES.issuperset(words[i + 1 : phase.start]):
+            after = reading.between(phase.end, phase.end + 4)
+            closed = words[phase.end : phase.end + 1] in ((",",), (".",), (";",), ("\n",))
+            return closed or not any(a.mention.kind in ("parameter", "quantity") for a in after)
+    return False
