@@ -1,18 +1,21 @@
 """The talk of habits that goes on over clauses, and what in it is told of this eye."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
-from zonule.annotation.tenses import tells_of_case
+from zonule.annotation.tenses import ANYBODY, tells_of_case
 
 TEACHING_CUES = 2
 """Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
+LIVE_CLAUSES = 2
+"""Clauses in the progressive from which a talk is taken to go along with the operation."""
 MEANS = frozenset({"technique", "drug", "drug_class", "viscoelastic", "implant"})
 """Kinds that are also spoken of at large ("divide and conquer is safe")."""
 
 
 def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[Mention | None, bool]]:
-    """For each clause, the habit frame it stands in: opened by a habit cue, closed by "in this eye" or a past tense.
+    """For each clause, the habit frame it stands in: opened by a habit cue, closed by "in this eye", a past tense or
+    what is going on.
 
     With it, whether only the present tense of a teaching talk tells so.
     """
@@ -23,6 +26,7 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
     anchors = _anchored(annotation)
     fields = {annotation.clause_of[m.start] for m in annotation.mentions if m.kind == "field"}
     teaching = len(habits) >= TEACHING_CUES
+    live = _is_live(annotation, habits)
     latest = next(iter(habits.values()), None)
     frames: list[tuple[Mention | None, bool]] = []
     mode = "neutral"
@@ -35,13 +39,29 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
         usual = mode == "habit" or (
             teaching
             and mode == "neutral"
-            and clause.tense in ("present", "imperative", "modal")
             and at not in anchors
             and at not in fields
-            and not _tells_of_case(annotation, clause)
+            and _is_usual(annotation, clause, live)
         )
         frames.append((latest if usual else None, mode != "habit"))
     return frames
+
+
+def _is_live(annotation: Annotation, habits: Collection[int]) -> bool:
+    """Whether the talk goes along with the operation ("I'm cutting the main incision … the speculum's going in")."""
+    going_on = (
+        at for at, clause in enumerate(annotation.clauses) if clause.tense == "progressive" and at not in habits
+    )
+    return sum(1 for _ in going_on) >= LIVE_CLAUSES
+
+
+def _is_usual(annotation: Annotation, clause: Clause, live: bool) -> bool:
+    """Whether a clause of a teaching talk tells what one does, by its tense and subject alone."""
+    if clause.tense in ("modal", "imperative"):
+        return True
+    if clause.tense != "present" or _tells_of_case(annotation, clause):
+        return False
+    return not live or clause.subject in ANYBODY
 
 
 def _tells_of_case(annotation: Annotation, clause: Clause) -> bool:
@@ -58,12 +78,12 @@ def _tells_of_machine(annotation: Annotation, clause: Clause) -> bool:
 
 
 def _next_mode(mode: str, clause: Clause, opens: bool, habit: bool, anchor: bool, told: bool) -> str:
-    """A habit frame also ends at a new sentence without a verb: telegraphic statements tell what was done."""
+    """A habit frame also ends at a new sentence without a finite verb: telegraphic statements tell what was done."""
     if habit:
         return "habit"
     if anchor:
         return "case"
-    if clause.tense == "past" or told or (opens and clause.tense == "none"):
+    if clause.tense in ("past", "progressive") or told or (opens and clause.tense in ("none", "infinitive")):
         return "neutral" if mode == "habit" else mode
     return mode
 

@@ -88,7 +88,7 @@ def of_main(reading: Reading, kind: Mention) -> bool:
     following = [
         a
         for a in reading.between(kind.end, kind.end + 4)
-        if a.mention.key in MAIN | SIDE | RHEXIS | ELSEWHERE or a.mention.kind in ("implant", "complication")
+        if a.mention.key in MAIN | SIDE | ELSEWHERE or a.mention.kind in ("implant", "complication")
     ]
     if following and not set(reading.gap(kind.end, following[0].mention.start)) & set(",.;"):
         return following[0].mention.key in MAIN
