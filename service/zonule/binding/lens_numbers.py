@@ -6,7 +6,7 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import prefix_of
-from zonule.binding.lens_names import code_at, is_signed
+from zonule.binding.lens_models import code_at, is_signed
 from zonule.binding.reading import Reading
 from zonule.binding.runs import Toll, pair_row
 from zonule.binding.sections import Section, section_at
@@ -45,9 +45,13 @@ EYE_ERRORS = frozenset(
 TORIC = "toric"
 
 
-def bind_numbers(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    """The numbers of each lens; the slot is `lens.FIELD`, or the one of its fate."""
-    values = [v for v in reading.of("quantity") if _is_candidate(reading, v, sections)]
+def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int]) -> Iterator[Found]:
+    """The numbers of each lens; the slot is `lens.FIELD`, or the one of its fate. `named` are words of names."""
+    values = [
+        v
+        for v in reading.of("quantity")
+        if named.isdisjoint(range(v.mention.start, v.mention.end)) and _is_candidate(reading, v, sections)
+    ]
     toric = _speaks_of_toric(reading)
     bound = dict(_by_field(reading, values, toric=toric))
     for value in values:

@@ -8,16 +8,14 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import lens_near, prefix_of
-from zonule.binding.lens_names import IDENTIFIERS, as_said, bind_names, clashes, compact, is_letter, maker_nouns
+from zonule.binding.lens_names import bind_names, of_other_implant
 from zonule.binding.lens_numbers import bind_numbers
+from zonule.binding.lens_words import as_said
 from zonule.binding.reading import Reading, around
 from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
-RINGS = frozenset({"ring", "stent", "segment", "hooks", "shunt"})
-OTHER_REACH = 12
-"""Words before a number within which a ring or stent is what it belongs to."""
 SKIPPED = frozenset(
     {
         "number",
@@ -69,9 +67,10 @@ def _speaks_of_lens(reading: Reading) -> bool:
 
 
 def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    yield from bind_numbers(reading, sections)
+    names = bind_names(reading)
+    yield from names
+    yield from bind_numbers(reading, sections, _words_of(names))
     yield from _identifiers(reading)
-    yield from bind_names(reading)
     yield from _expiry(reading)
     for location in reading.of("lens_location"):
         if lens_near(reading, location.mention):
@@ -83,6 +82,11 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for material in reading.of("lens_material"):
         if lens_near(reading, material.mention):
             yield found(f"{prefix_of(reading, material.mention)}.material", material.mention.id, material)
+
+
+def _words_of(names: list[Found]) -> frozenset[int]:
+    """The words of makers and models, so that no number of a name is taken for a power."""
+    return frozenset(i for name in names for m in name.mentions if m.kind == "word" for i in range(m.start, m.end))
 
 
 def _named_bag(reading: Reading) -> Iterator[Found]:
@@ -109,29 +113,14 @@ def _ends_number(reading: Reading, i: int) -> bool:
 
 def _identifiers(reading: Reading) -> Iterator[Found]:
     for label in reading.of("lens_field"):
-        if label.mention.id not in IDENTIFIERS or _heads_code(reading, label.mention.end - 1):
+        if label.mention.id not in NUMBERED or _heads_code(reading, label.mention.end - 1):
             continue
         value = _said_last(reading, label.mention, _word_value(reading, label.mention))
-        if value is None or _of_other_implant(reading, label.mention):
+        if value is None or of_other_implant(reading, label.mention) or not _has_digit(reading, value):
             continue
-        text = compact(reading, value) if label.mention.id != "manufacturer" else as_said(reading, value)
-        if label.mention.id == "model" and any(c.isdigit() for c in text):
-            text = text.upper()
-        if label.mention.id in ("serial_number", "lot_number", "udi") and not any(c.isdigit() for c in text):
-            continue
+        text = "".join(as_said(reading, value).split())
         part = Asserted(value, label.status, label.cue)
         yield found(f"{prefix_of(reading, label.mention)}.{label.mention.id}", text, part, label)
-
-
-def _of_other_implant(reading: Reading, label: Mention) -> bool:
-    """Whether the number is that of a ring or stent named right before, and not the lens's."""
-    first, _ = reading.sentence(label.start)
-    start = max(first, label.start - OTHER_REACH)
-    named = [a.mention for a in reading.between(start, label.start)]
-    others = [m.start for m in named if m.kind == "implant"]
-    others += [i for i in range(start, label.start) if reading.words[i] in RINGS]
-    lenses = [m.start for m in named if m.key == "thing:lens" or m.kind in ("lens_type", "lens_field")]
-    return bool(others) and max(others) > max(lenses, default=-1)
 
 
 def _word_value(reading: Reading, label: Mention) -> Mention | None:
@@ -141,7 +130,7 @@ def _word_value(reading: Reading, label: Mention) -> Mention | None:
 
 def _said_last(reading: Reading, label: Mention, value: Mention | None) -> Mention | None:
     """The number that takes the place of one at once ("serial B7-009, correction, B7-008")."""
-    if value is None or label.id not in NUMBERED:
+    if value is None:
         return value
     at = value.end
     first = bisect_left(reading.corrections, at, key=lambda cue: cue.start)
@@ -162,10 +151,8 @@ def _value_from(reading: Reading, label: Mention, at: int) -> Mention | None:
     while at < len(reading.words) and at < first + 3 and reading.words[at] in SKIPPED and not _spelled(reading, at):
         at += 1
     end = at
-    while end < len(reading.words) and end - at < 4 and _names(reading, label, at, end):
+    while end < len(reading.words) and end - at < 4 and _names(reading, at, end):
         end += 1
-    if label.id == "model" and clashes(reading, at, end):
-        return None
     return Mention(at, end, "word", label.id) if end > at else None
 
 
@@ -175,7 +162,7 @@ def _spelled(reading: Reading, i: int) -> bool:
     return len(raw) == 1 and raw.isupper() and reading.words[i + 1 : i + 2] != () and reading.words[i + 1][0].isdigit()
 
 
-def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
+def _names(reading: Reading, at: int, i: int) -> bool:
     word = reading.words[i]
     text = reading.annotation.aligned.text
     raw = text[reading.annotation.starts[i] : reading.annotation.ends[i]]
@@ -190,24 +177,15 @@ def _names(reading: Reading, label: Mention, at: int, i: int) -> bool:
     )
     if glued:
         return True
-    if i == at and label.id != "manufacturer" and _heads_code(reading, i):
+    if i == at and _heads_code(reading, i):
         return True
     if word in reading.grammar.preposition or word in reading.grammar.auxiliary:
         return False
     if word in reading.grammar.determiner or word in reading.grammar.conjunction or word in reading.grammar.subject:
         return False
-    if i > at and label.id == "model" and reading.words[i - 1][-1].isdigit():
-        return False
-    if label.id == "manufacturer" and i > at and word in maker_nouns(reading):
-        return True
     if any(a.mention.start <= i < a.mention.end and _bars(a.mention) for a in reading.between(i, i + 1)):
         return False
-    if label.id in ("serial_number", "lot_number", "udi"):
-        return i == at or (any(c.isdigit() for c in raw) and i - at < 3)
-    if any(c.isdigit() for c in raw) or raw[0].isupper() or (label.id == "model" and is_letter(word)):
-        return True
-    lower_text = not any(c.isupper() for c in text[:400])
-    return i - at < 2 and lower_text and label.id in ("model", "manufacturer")
+    return i == at or (any(c.isdigit() for c in raw) and i - at < 3)
 
 
 def _heads_code(reading: Reading, i: int) -> bool:

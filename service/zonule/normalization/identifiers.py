@@ -11,6 +11,8 @@ VOWELS = frozenset("aeiouy")
 LONGEST_LABEL = 12
 LONGEST_CONSONANTS = 4
 """Consonants written together that still are spelled letters ("hme", "rk")."""
+POWER_WORDS = frozenset({"power", "plus", "minus", "sphere"})
+"""Words that begin the power of a lens."""
 IDENTIFIER = "spoken_identifier"
 """The rule that reads one."""
 BACK = 160
@@ -124,7 +126,8 @@ def _read_run(t: Tokens, i: int, *, spelled_only: bool, labelled: bool) -> Readi
     spelled = sounded = False
     at = i
     while at < min(t.size, i + LONGEST_STRING) and (at == i or _continues(t, at, parts)):
-        element = _read_element(t, at, first=at == i, after_digit=bool(parts) and parts[-1][-1].isdigit())
+        after_digit = bool(parts) and parts[-1][-1].isdigit()
+        element = _read_element(t, at, first=at == i, after_digit=after_digit, named=spelled_only and labelled)
         if element is None or (at > i and (_is_count(t, at, element) or (spelled_only and _is_complete(t, at)))):
             break
         parts.append((_typed_mark(t, at) if parts else "") + element.text)
@@ -187,10 +190,13 @@ def _typed_mark(t: Tokens, i: int) -> str:
     return gap if gap in ("-", "/") and typed else ""
 
 
-def _read_element(t: Tokens, i: int, *, first: bool, after_digit: bool) -> _Element | None:
+def _read_element(t: Tokens, i: int, *, first: bool, after_digit: bool, named: bool) -> _Element | None:
+    """`named` is said of models: their "o" behind no digit is the letter, and a lone letter behind digits no unit."""
+    if named and t.words[i] == "o" and not after_digit and _is_part_behind(t, i + 1):
+        return _Element("O", i + 1, True)
     return (
         _read_mark(t, i, first=first)
-        or _read_number(t, i)
+        or _read_number(t, i, named=named)
         or _read_letters(t, i)
         or _read_sound(t, i, after_digit=after_digit)
     )
@@ -205,7 +211,7 @@ def _read_mark(t: Tokens, i: int, *, first: bool) -> _Element | None:
     return _Element(mark, i + 1) if following is not None else None
 
 
-def _read_number(t: Tokens, i: int) -> _Element | None:
+def _read_number(t: Tokens, i: int, *, named: bool = False) -> _Element | None:
     """A number in words or digits that is no measure: no unit and no decimals behind it."""
     kind = t.kinds[i]
     repeats = t.vocabulary.numbers.repeats.get(t.words[i])
@@ -213,15 +219,15 @@ def _read_number(t: Tokens, i: int) -> _Element | None:
         text = str(t.value(i + 1)) if t.kinds[i + 1] in ("Z", "D") else t.words[i + 1].upper()
         return _Element(text * repeats, i + 2)
     if kind == "Z":
-        return _Element("0", i + 1) if not _is_measured(t, i + 1) else None
+        return _Element("0", i + 1) if not _is_measured(t, i + 1, named=named) else None
     if kind in ("D", "T", "Y"):
         number = read_integer(t, i) if t.kinds[i + 1] == "S" else None
         if number is not None and _is_power_behind(t, i, int(number.text)):
             return _Element(str(t.value(i) * t.value(i + 1)), i + 2)
         last = number.last if number else i + 1 + (kind == "Y" and t.joined_kind(i + 1, "D") and t.value(i + 1) > 0)
         value = number.text if number else str(t.value(i) + (t.value(i + 1) if last == i + 2 else 0))
-        return _Element(value, last) if not _is_measured(t, last) else None
-    if kind == "N" and t.words[i].isdigit() and not _is_measured(t, i + 1) and not _is_typed_date(t, i):
+        return _Element(value, last) if not _is_measured(t, last, named=named) else None
+    if kind == "N" and t.words[i].isdigit() and not _is_measured(t, i + 1, named=named) and not _is_typed_date(t, i):
         return _Element(t.words[i], i + 1)
     return None
 
@@ -233,7 +239,7 @@ def _is_power_behind(t: Tokens, i: int, value: int) -> bool:
     return t.value(i + 1) == 100 < value and value % 100 > 0 and unit is not None and unit.dimension == "diopter"
 
 
-def _is_measured(t: Tokens, i: int) -> bool:
+def _is_measured(t: Tokens, i: int, *, named: bool = False) -> bool:
     """Whether a unit or decimals stand at `i`; a letter that goes on into more of the identifier is no unit."""
     if t.words[i] in t.vocabulary.lists.point and t.joined(i):
         return t.kinds[i + 1] != ""
@@ -241,9 +247,14 @@ def _is_measured(t: Tokens, i: int) -> bool:
         return t.words[i + 2] in t.vocabulary.numbers.denominators or t.words[i + 1] == "half"
     if t.joined(i) and t.words[i] in t.vocabulary.lists.counted and t.words[i] not in ("to", "or"):
         return True
-    if t.unit_at(i) is None:
+    if t.unit_at(i) is None or (named and len(t.words[i]) == 1 and t.joined(i) and _ends_model(t, i)):
         return False
     return not (len(t.words[i]) == 1 and (t.kinds[i + 1] != "" or len(t.words[i + 1]) == 1) and t.joined(i + 1))
+
+
+def _ends_model(t: Tokens, i: int) -> bool:
+    """Whether a letter behind digits is the model's own last one; a "d" only where the power is told behind it."""
+    return t.words[i] != "d" or t.words[i + 1] in POWER_WORDS
 
 
 def _is_typed_date(t: Tokens, i: int) -> bool:

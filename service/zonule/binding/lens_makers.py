@@ -1,0 +1,195 @@
+"""Makers of lenses: a name from the word that introduces it to the next field, model or number; no lexicon knows it."""
+
+from collections.abc import Iterator
+
+from zonule.annotation.mentions import Mention
+from zonule.binding.lens_words import (
+    COUNTED,
+    LINKS,
+    ORDINARY,
+    begins_field,
+    closes_name,
+    gap_before,
+    heard,
+    is_capital,
+    is_function,
+    is_of_notes,
+    maker_nouns,
+    mentions_at,
+)
+from zonule.binding.reading import Reading
+
+LONGEST = 6
+"""Words in the name of a maker."""
+LINKED_TO = frozenset({"sons", "son", "brothers", "co", "company", "partners", "daughters", "sisters"})
+"""What is never a maker's name by itself."""
+INTRODUCED = frozenset({"a", "an", "the", "from", "by", "is", "was", "of", "make", "maker", "this", "our"})
+"""Words that a name of several words may stand right behind in raw text."""
+BETWEEN = frozenset({"is", "was", "comes", "came", "one", "piece", "made", "all"})
+"""Words between a lens and the "from" or "by" before its maker."""
+REACH = 4
+PHRASE = 8
+"""Words of a phrase on the kind of lens between its maker and its model ("…, a one-piece acrylic, model …")."""
+
+
+def maker_behind(reading: Reading, at: int, *, labelled: bool) -> Mention | None:
+    """The name that starts at a word behind a label ("maker is …"), or behind "from" or "by"."""
+    words = reading.words
+    capitals = at < len(words) and is_capital(reading, at)
+    if reading.cased and not capitals and not labelled:
+        return None
+    end, linked = at, False
+    while end < len(words) and end - at < LONGEST:
+        if _is_part(reading, at, end, capitals=capitals):
+            end += 1
+        elif end > at and _links(reading, end, capitals=capitals):
+            linked = linked or words[end] in ("and", "&")
+            end += 1
+        else:
+            break
+    while end > at and words[end - 1] in LINKS:
+        end -= 1
+    if end == at or not _is_proper(reading, at, end):
+        return None
+    if not capitals and not closes_name(reading, end):
+        soft = labelled and not linked and is_function(reading, words[end])
+        return Mention(at, end, "word", "manufacturer") if soft else None
+    return Mention(at, end, "word", "manufacturer")
+
+
+def maker_before(reading: Reading, end: int) -> Mention | None:
+    """The name right before a model, over a phrase on the kind of lens."""
+    end = _before_phrase(reading, end)
+    capitals = reading.cased
+    start = end
+    while start > 0 and end - start < LONGEST:
+        linked = end > start > 1 and _linked_before(reading, start - 1, capitals=capitals)
+        if not linked and not _is_part(reading, -1, start - 1, capitals=capitals, noun=True):
+            break
+        start -= 1
+    if not capitals:
+        start = _shortened(reading, start, end)
+    nouns = maker_nouns(reading)
+    while start < end and (reading.words[start] in nouns or reading.words[start] in LINKS - {"von", "van", "de", "la"}):
+        start += 1
+    return Mention(start, end, "word", "manufacturer") if start < end and _is_proper(reading, start, end) else None
+
+
+def introduced(reading: Reading) -> Iterator[Mention]:
+    """ "A lens from Harlow and Finch", "the explanted lens was by …": names behind what says where a lens is from."""
+    for i, word in enumerate(reading.words):
+        if word not in ("from", "by") or i == 0:
+            continue
+        lenses = [
+            a.mention
+            for a in reading.between(max(0, i - REACH - 3), i)
+            if a.mention.key == "thing:lens" or a.mention.kind in ("lens_type", "lens_material")
+        ]
+        if not lenses or not set(reading.words[lenses[-1].end : i]) <= BETWEEN:
+            continue
+        maker = maker_behind(reading, i + 1, labelled=False)
+        if maker is not None:
+            yield maker
+
+
+def _before_phrase(reading: Reading, end: int) -> int:
+    """The word behind the name that a phrase on the kind of lens follows."""
+    words, least = reading.words, max(reading.sentence(max(0, end - 1))[0], end - PHRASE)
+    at = end
+    while at > least and words[at - 1] in (",", "make", "made", "-"):
+        at -= 1
+    told = at
+    while at > least:
+        kinds = [
+            m for m in mentions_at(reading, at - 1) if m.kind in ("lens_type", "lens_material") or m.key == "thing:lens"
+        ]
+        if not kinds or _stands_in_name(reading, at - 1):
+            break
+        at = min(m.start for m in kinds)
+    article = at < told and at - 2 >= least and words[at - 1] in ("a", "an") and words[at - 2] == ","
+    return at - 2 if article else at
+
+
+def _stands_in_name(reading: Reading, i: int) -> bool:
+    """Whether a trade noun before a model is part of its maker's name ("Optic" with a capital, "optics")."""
+    if reading.words[i] not in maker_nouns(reading):
+        return False
+    return is_capital(reading, i) or (not reading.cased and reading.words[i] not in ("lens", "lenses", "implants"))
+
+
+def _shortened(reading: Reading, start: int, end: int) -> int:
+    """In raw text a name of several words needs the word that introduces it; else the last proper word is it."""
+    nouns = maker_nouns(reading)
+    before = reading.words[start - 1] if start else ""
+    if before in INTRODUCED or before in (",", ".", ":", "\n"):
+        return start
+    at = end
+    while at > start and reading.words[at - 1] in nouns:
+        at -= 1
+    return at - 1 if at > start else end
+
+
+def _is_proper(reading: Reading, start: int, end: int) -> bool:
+    """Whether a name has a word of its own beside the trade's."""
+    trade = maker_nouns(reading) | LINKS | LINKED_TO
+    return any(reading.words[i] not in trade for i in range(start, end))
+
+
+def _links(reading: Reading, i: int, *, capitals: bool) -> bool:
+    """Whether a word ties two parts of a name together."""
+    if reading.words[i] not in LINKS or gap_before(reading, i).strip():
+        return False
+    at = i + 1
+    while at < len(reading.words) and at < i + 3 and reading.words[at] in LINKS:
+        at += 1
+    return at < len(reading.words) and _is_part(reading, -1, at, capitals=capitals, noun=True)
+
+
+def _linked_before(reading: Reading, i: int, *, capitals: bool) -> bool:
+    if reading.words[i] not in LINKS:
+        return False
+    return _is_part(reading, -1, i - 1, capitals=capitals, noun=True) or reading.words[i - 1] in LINKS - {"and", "of"}
+
+
+def _is_part(reading: Reading, first: int, i: int, *, capitals: bool, noun: bool = False) -> bool:
+    """Whether a word can be part of a maker's name; a trade noun only behind the first word or where `noun` says so."""
+    said, word = heard(reading, i), reading.words[i]
+    behind_first = noun or i > first >= 0
+    if not said.isalpha() or len(said) < 2 or (i > first >= 0 and "\n" in gap_before(reading, i)):
+        return False
+    if capitals and not said[0].isupper():
+        return False
+    lower = said.lower()
+    counted = lower in COUNTED and (capitals or i == first)
+    if (is_function(reading, lower) and not counted) or (
+        lower in ORDINARY and not (behind_first and _is_noun(reading, i))
+    ):
+        return False
+    if _is_noun(reading, i):
+        return behind_first and (capitals or word != "lens" or _noun_follows(reading, i))
+    held = [m for m in mentions_at(reading, i) if not (m.kind == "quantity" and counted)]
+    if capitals:
+        barred = (
+            "lens_field",
+            "field",
+            "lens_type",
+            "lens_material",
+            "lens_location",
+            "title",
+            "procedure",
+            "quantity",
+        )
+        return not any(m.kind in barred or m.key == "thing:lens" or said.isupper() for m in held)
+    return not held and (not is_of_notes(lower) or lower in LINKED_TO or counted)
+
+
+def _is_noun(reading: Reading, i: int) -> bool:
+    """Whether a word is one of the trade that stands in names ("optics", the "lens" of "lens works")."""
+    nouns = maker_nouns(reading)
+    if reading.words[i] in nouns:
+        return True
+    return any(m.key == "word:maker_noun" for m in mentions_at(reading, i))
+
+
+def _noun_follows(reading: Reading, i: int) -> bool:
+    return i + 1 < len(reading.words) and _is_noun(reading, i + 1) and not begins_field(reading, i + 1)

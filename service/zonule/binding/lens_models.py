@@ -1,0 +1,249 @@
+"""Models of lenses: the name behind its label up to the next field, unit or mark; or a code beside a lens."""
+
+import re
+
+from zonule.annotation.mentions import Mention
+from zonule.binding.lens_words import (
+    ORDINARY,
+    as_said,
+    closes_name,
+    gap_before,
+    heard,
+    is_capital,
+    is_function,
+    is_letter,
+    mentions_at,
+)
+from zonule.binding.reading import PUNCTUATION, Reading
+
+LONGEST = 6
+"""Words in the name of a model."""
+LONGEST_RAW = 3
+"""Words before its number, in text without capitals."""
+STEPS = 9
+"""A number told with a plus up to here may be part of a name ("Lumen Plus 3") where the power follows."""
+CODE = re.compile(r"(?=[^\d]*\d)(?=[\d]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9/.-]+\Z")
+"""A name of letters and digits, as models have."""
+ORDINAL = re.compile(r"\d+(?:st|nd|rd|th)")
+NAMED_WITH = frozenset({"number", "date", "month", "ratio", "fraction", "by", "diopter", "unreadable_number"})
+"""Dimensions that digits of a name may be taken for."""
+IN_NAMES = frozenset({"number", "date", "month", "ratio", "fraction", "by"})
+"""Dimensions of bare digits that may be part of a name."""
+NUMBERS = frozenset({"serial_number", "lot_number", "manufacturer", "udi", "patient.hospital_number"})
+"""Labels of numbers that are no model."""
+NAMING = frozenset(
+    {"word", "action", "finding", "device", "instrument", "anatomy", "site", "technique", "step", "thing"}
+)
+"""Kinds of concepts whose words are a name where they have a capital letter."""
+
+
+def model_behind(reading: Reading, at: int) -> Mention | None:
+    """The name of a model that starts at a word, None if none does."""
+    end = at
+    while end < len(reading.words) and end - at < LONGEST and _goes_on(reading, at, end):
+        end += 1 + _plus_number(reading, at, end)
+    if end == at or clashes(reading, at, end):
+        return None
+    value = Mention(at, end, "word", "model")
+    if not any(c.isdigit() for c in as_said(reading, value)) and not _may_be_word(reading, value):
+        return None
+    return value
+
+
+def _may_be_word(reading: Reading, value: Mention) -> bool:
+    """A name without digits is one where it has a capital letter, or where a field or mark ends it."""
+    if any(is_capital(reading, i) for i in range(value.start, value.end)):
+        return True
+    return value.end - value.start <= LONGEST_RAW and closes_name(reading, value.end)
+
+
+def _goes_on(reading: Reading, first: int, i: int) -> bool:
+    """Whether a name that starts at `first` holds the word at `i`."""
+    word, words = reading.words[i], reading.words
+    if i > first and gap_before(reading, i) in ("", "-", "/"):
+        return word not in PUNCTUATION and word[0].isalnum()
+    if _plus_number(reading, first, i):
+        return True
+    if not word[0].isalnum() or word in PUNCTUATION or (i > first and "\n" in gap_before(reading, i)):
+        return False
+    numbered = any(words[k][-1].isdigit() for k in range(first, i))
+    if word[0].isdigit():
+        glued = (
+            word.isdigit()
+            and not numbered
+            and i + 1 < len(words)
+            and gap_before(reading, i + 1) in ("", "-")
+            and words[i + 1][0].isalnum()
+        )
+        return glued or ((not words[i - 1][-1].isdigit() or i == first) and _is_bare(reading, i))
+    if _heads_code(reading, i):
+        return not numbered
+    if is_letter(word) or (len(word) == 1 and word.isalpha() and is_capital(reading, i)):
+        return not _is_unit(reading, i) and (
+            not numbered or closes_name(reading, i + 1) or is_function(reading, words[i + 1])
+        )
+    capital = is_capital(reading, i)
+    held = [m for m in mentions_at(reading, i) if m.kind != "quantity" or m.id not in IN_NAMES]
+    if capital:
+        held = [m for m in held if m.kind not in NAMING or m.key == "thing:lens"]
+        return not held and (not is_function(reading, word) or (i > first and word in ("one", "two", "three", "plus")))
+    if held or is_function(reading, word) or numbered:
+        return False
+    if reading.cased and i > first:
+        return i - first < LONGEST_RAW and i + 1 < len(words) and words[i + 1].isdigit()
+    return i - first < LONGEST_RAW
+
+
+def _plus_number(reading: Reading, first: int, i: int) -> int:
+    """1 where "plus" and a small number at `i` are part of a name: the plus has a capital, or the power follows."""
+    words = reading.words
+    if i == first or words[i : i + 1] != ("+",) or i + 1 >= len(words) or not words[i + 1].isdigit():
+        return 0
+    if int(words[i + 1]) > STEPS or not heard(reading, i)[0].isalpha():
+        return 0
+    if is_capital(reading, i) and not heard(reading, i).isupper():
+        return 1
+    behind = i + 2 + (words[i + 2 : i + 3] == (",",))
+    return int(begins_power(reading, behind))
+
+
+def begins_power(reading: Reading, i: int) -> bool:
+    """Whether the power of a lens is told at a word."""
+    for asserted in reading.between(i, i + 1):
+        mention = asserted.mention
+        if mention.key in ("lens_field:power_d", "quantity:diopter"):
+            return True
+        if mention.id == "number" and is_signed(reading, mention):
+            return True
+    return False
+
+
+def _is_bare(reading: Reading, i: int) -> bool:
+    """Whether digits are a whole number without unit or sign."""
+    if not reading.words[i].isdigit():
+        return any(c.isalpha() for c in reading.words[i])
+    quantities = [m for m in mentions_at(reading, i) if m.kind == "quantity"]
+    return all(m.id in IN_NAMES and not is_signed(reading, m) for m in quantities)
+
+
+def _is_unit(reading: Reading, i: int) -> bool:
+    return any(m.kind == "quantity" and m.id not in IN_NAMES for m in mentions_at(reading, i))
+
+
+def _heads_code(reading: Reading, i: int) -> bool:
+    """Letters written together with the digits behind them ("RV55")."""
+    return i + 1 < len(reading.words) and gap_before(reading, i + 1) in ("", "-") and reading.words[i + 1][0].isalnum()
+
+
+def is_signed(reading: Reading, mention: Mention) -> bool:
+    """Whether a number has a sign of its own ("+21.5"), not the hyphen of a code ("QO-75")."""
+    text = reading.annotation.aligned.text
+    quantity = mention.quantity
+    at = quantity.start if quantity is not None else reading.annotation.starts[mention.start]
+    if text[at] not in "+-":
+        at -= 1
+    return at >= 0 and text[at] in "+-" and (at == 0 or text[at - 1] in " ,:\n(")
+
+
+def clashes(reading: Reading, start: int, end: int) -> bool:
+    """Whether digits of a name may as well belong to a number behind it, so that a person must settle both."""
+    near = reading.between(max(0, start - 2), end + 1)
+    return any(a.mention.id == "unreadable_number" and a.mention.start <= end < a.mention.end for a in near)
+
+
+def code_at(reading: Reading, i: int) -> Mention | None:
+    """A model's name at a word: letters and digits written together, or spelled letters before a number ("m 3")."""
+    word = _chunk(reading, i)
+    named = _named_number(reading, i)
+    if named is not None:
+        return named
+    if ORDINAL.fullmatch(as_said(reading, word).lower()) or _counts(reading, word):
+        return None
+    if word.end - word.start > 1 and CODE.match(as_said(reading, word)):
+        return None if _is_known(reading, word) or _in_label(reading, word.start) else _with_tail(reading, word)
+    if not reading.words[i].isdigit() or i == 0 or not is_letter(reading.words[i - 1]):
+        return None
+    start = i - 1
+    while start > 0 and is_letter(reading.words[start - 1]):
+        start -= 1
+    return Mention(start, i + 1, "word", "model")
+
+
+def _with_tail(reading: Reading, word: Mention) -> Mention:
+    """A letter with a capital behind the digits belongs to them ("LX600 B")."""
+    i = word.end
+    tail = (
+        i + 1 < len(reading.words)
+        and reading.words[i - 1][-1].isdigit()
+        and is_letter(reading.words[i])
+        and is_capital(reading, i)
+        and closes_name(reading, i + 1)
+        and not _is_unit(reading, i)
+    )
+    return Mention(word.start, i + 1, "word", "model") if tail else word
+
+
+def _is_known(reading: Reading, word: Mention) -> bool:
+    """Whether a term of the trade or a label other than a model's has the word."""
+    before = reading.words[max(0, word.start - 1) : word.start]
+    labels = (("number",), ("serial",), ("lot",), ("sn",), ("batch",))
+    return before in labels or any(
+        a.mention.kind != "quantity" and a.mention.start <= word.start and a.mention.end >= word.end
+        for a in reading.between(max(0, word.start - 3), word.end)
+    )
+
+
+def _counts(reading: Reading, word: Mention) -> bool:
+    """Whether letters and digits are a measure ("x1", "0.5mg") and no name."""
+    near = reading.between(max(0, word.start - 1), word.end)
+    return any(a.mention.kind == "quantity" and a.mention.id not in NAMED_WITH for a in near)
+
+
+def _named_number(reading: Reading, i: int) -> Mention | None:
+    """ "Nettlefold 300, 16.5 diopters": a name and a whole number, with the power or the lens right behind."""
+    words = reading.words
+    if not reading.cased or i < 1 or not words[i].isdigit() or len(words[i]) > 4 or not _is_name(reading, i - 1):
+        return None
+    end = i + 1
+    if end < len(words) and is_letter(words[end]) and is_capital(reading, end) and not _is_unit(reading, end):
+        end += 1
+    behind = end + (words[end : end + 1] == (",",))
+    following = [a.mention for a in reading.between(behind, behind + 2)]
+    if not begins_power(reading, behind) and not any(
+        m.key in ("thing:lens", "lens_field:power_d") or begins_power(reading, m.start) for m in following
+    ):
+        return None
+    return Mention(i - 1, end, "word", "model")
+
+
+def _is_name(reading: Reading, i: int) -> bool:
+    """Whether a word with a capital is none that the trade or the language knows."""
+    word = reading.words[i]
+    if not word.isalpha() or len(word) < 2 or not is_capital(reading, i) or mentions_at(reading, i):
+        return False
+    if len(word) < 3:
+        return heard(reading, i).isupper() and heard(reading, i) == word.upper()
+    return not is_function(reading, word) and word not in ORDINARY
+
+
+def _in_label(reading: Reading, i: int) -> bool:
+    """Whether a word is the value of a serial or lot number."""
+    return any(
+        a.mention.kind in ("lens_field", "field") and a.mention.id in NUMBERS for a in reading.between(max(0, i - 3), i)
+    )
+
+
+def _chunk(reading: Reading, i: int) -> Mention:
+    """The word with all that is written together with it ("SN" + "60" + "WF")."""
+    words = reading.words
+
+    def joined(left: int) -> bool:
+        gap = gap_before(reading, left + 1)
+        return gap in ("", "-") and words[left][-1].isalnum() and words[left + 1][0].isalnum()
+
+    start, end = i, i + 1
+    while start > 0 and joined(start - 1):
+        start -= 1
+    while end < len(words) and joined(end - 1):
+        end += 1
+    return Mention(start, end, "word", "model")
