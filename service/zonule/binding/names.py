@@ -1,6 +1,8 @@
 """What a person's name looks like among the words of a dictation, with capital letters and without."""
 
 from bisect import bisect_left
+from functools import cache
+from pathlib import Path
 
 from zonule.annotation.mentions import Mention
 from zonule.binding.reading import Reading
@@ -13,7 +15,8 @@ NOBODY = frozenset(
 ACTS = frozenset(
     {
         "dictating", "operating", "assisting", "assisted", "supervising", "supervised", "scrubbing", "scrubbed",
-        "speaking", "here", "today", "now", "please", "thanks", "um", "uh", "er", "okay",
+        "speaking", "here", "today", "now", "please", "thanks", "thank", "cheers", "ta", "um", "uh", "er", "okay",
+        "ok", "ready", "present", "helping",
     }
 )  # fmt: skip
 """Words behind a name that are no part of it."""
@@ -28,6 +31,9 @@ SURNAMES = frozenset(
 LONGEST = 4
 LONGEST_RAW = 2
 """Words of a name in text without capitals, where nothing shows its end: given name and surname."""
+EVERYDAY = 300
+"""So many of the most frequent English words are no surname in text without capitals, unless the list says so."""
+BETWEEN = frozenset({",", "(", "-", ".", "\n"})
 
 
 def name_from(reading: Reading, start: int, least: int = 1) -> Mention | None:
@@ -44,16 +50,77 @@ def name_from(reading: Reading, start: int, least: int = 1) -> Mention | None:
     return Mention(start, end, "word", "patient.name") if end - start >= least else None
 
 
+def full_name(reading: Reading, start: int) -> Mention | None:
+    """The name that starts at `start` where no title or label speaks for it: given name and surname."""
+    name = name_from(reading, start, 2)
+    return name if name is not None and _is_full(reading, name) else None
+
+
+def full_name_before(reading: Reading, end: int) -> Mention | None:
+    """The name that ends right before the word at `end` where no title or label speaks for it."""
+    longest = LONGEST if reading.cased else LONGEST_RAW
+    for start in range(max(0, end - longest), end - 1):
+        if all(is_name(reading, start, i) for i in range(start, end)):
+            name = Mention(start, end, "word", "patient.name")
+            if _is_full(reading, name):
+                return name
+    return None
+
+
 def name_before(reading: Reading, end: int) -> Mention | None:
-    """The name of two words and more that ends right before the word at `end`."""
-    while end > 0 and reading.words[end - 1] in (",", "(", "-", ".", "\n"):
-        end -= 1
+    """The name of two words and more that ends right before the word at `end`, what spells it out left aside."""
+    end = _before_spelling(reading, _before_marks(reading, end))
     start = end
     while start > 0 and end - start < LONGEST and is_name(reading, end, start - 1):
         start -= 1
-    if not reading.cased and reading.words[max(0, start - 1)] not in ("for", "patient", "is", "on"):
+    while start < end and (reading.words[start] in PARTICLES or not is_name(reading, start, start)):
+        start += 1
+    name = Mention(start, end, "word", "patient.name")
+    led = reading.words[max(0, start - 1)] in ("for", "patient", "is", "on", "of", "called", "named")
+    if not reading.cased and not led and not (end - start == 2 and _is_full(reading, name)):
         return None
-    return Mention(start, end, "word", "patient.name") if end - start >= 2 else None
+    return name if end - start >= 2 else None
+
+
+def _before_marks(reading: Reading, end: int) -> int:
+    while end > 0 and reading.words[end - 1] in BETWEEN:
+        end -= 1
+    return end
+
+
+def _before_spelling(reading: Reading, end: int) -> int:
+    """Before "T O double L I V E R" or "that's TATE", which spells the name that stands before."""
+    at = end
+    while at > 0 and (len(reading.words[at - 1]) == 1 or reading.words[at - 1] in ("double", "treble")):
+        at -= 1
+    if end - at >= 3:
+        return _before_marks(reading, at)
+    spelled = reading.words[end - 2 : end - 1] in (("that's",), ("spelled",), ("spelt",))
+    return _before_marks(reading, end - 2) if spelled else end
+
+
+def _is_full(reading: Reading, name: Mention) -> bool:
+    """Whether words look like given name and surname by themselves."""
+    words = range(name.start, name.end)
+    if reading.cased:
+        return not any(a.mention.kind not in ("action", "title") for a in reading.between(name.start, name.start + 1))
+    return is_personal(reading.words[name.start]) and all(_is_surname(reading.words[i]) for i in words[1:])
+
+
+def is_personal(word: str) -> bool:
+    """Whether a word in lower case is a given name, or too rare in English to be much else."""
+    return word in load_given_names() or (_is_rare(word) and word not in load_note_words())
+
+
+def _is_surname(word: str) -> bool:
+    return word in SURNAMES or (load_frequency_order().get(word, COMMON) >= EVERYDAY and not _is_of_notes(word))
+
+
+@cache
+def load_given_names() -> frozenset[str]:
+    """The words of given_names.txt."""
+    lines = Path(__file__).with_name("given_names.txt").read_text("utf-8").splitlines()
+    return frozenset(word for line in lines if not line.startswith("#") for word in line.split())
 
 
 def _longest(reading: Reading, i: int) -> int:
@@ -101,7 +168,7 @@ def is_name(reading: Reading, start: int, i: int) -> bool:
         return False
     if reading.cased and not raw[0].isupper():
         return False
-    if not reading.cased and i > start and _is_of_notes(word):
+    if not reading.cased and _is_of_notes(word) and (i > start or word not in load_given_names()):
         return False
     here = [a.mention for a in reading.between(i, i + 1) if a.mention.kind != "action"]
     if reading.cased and i > start and raw[0].isupper() and not raw.isupper():

@@ -7,24 +7,13 @@ from collections.abc import Iterator
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
-from zonule.binding.names import ACTS, LONGEST, NOBODY, is_name, name_before, name_from
+from zonule.binding.names import LONGEST, NOBODY, SURNAMES, full_name, is_name, name_from
+from zonule.binding.patients import unlabeled_patient
 from zonule.binding.reading import Reading
-from zonule.binding.roles import LAY, LEADS, find_roles, slot_by_act
+from zonule.binding.roles import LEADS, find_roles, is_act, slot_by_act
 from zonule.binding.sections import SAYS, Section
 from zonule.vocabulary import Status
 
-OTHERS = frozenset(
-    {
-        "by", "list", "under", "with", "from", "to", "surgeon", "assistant", "supervised", "husband", "wife",
-        "daughter", "son", "mother", "father", "partner", "brother", "sister", "niece", "nephew", "carer", "gp",
-        "optometrist", "optician", "colleague", "see", "sees", "seen", "ask", "asked", "call", "called", "thank",
-    }
-)  # fmt: skip
-"""Words before a title that make the person somebody else than the patient."""
-HEAD = 9
-"""Words at the head within which "dictation for NAME" names the patient."""
-OPENING = 40
-"""Words at the head of a dictation in which a name with a lay title is the patient's."""
 NEAR = 12
 """Words behind a label within which titles stand before the name."""
 LEAST_NUMBER = 5
@@ -36,12 +25,13 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     named: set[str] = set()
     roles = list(find_roles(reading, sections))
     acts = {role.act for role in roles}
+    told = {role.person.mention.start: role.slot for role in roles if role.act is not None}
     for section in sections:
-        if section.label.start in acts:
+        if section.label.start in acts or is_act(reading, section):
             continue
         if section.field.startswith("team.") or section.field == "patient.name":
             name = _name(reading, section)
-            if name is not None:
+            if name is not None and told.get(name.start, section.field) == section.field:
                 supervised = section.field == LEADS and slot_by_act(reading, name) == "team.supervisor"
                 field = "team.supervisor" if supervised else section.field
                 named.add(field)
@@ -55,60 +45,35 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             if name is not None:
                 named.add("team.anesthetist")
                 yield found("team.anesthetist", _said(reading, name), Asserted(name, Status.DONE))
+    operator = _abbreviated_operator(reading, sections)
+    if operator is not None and LEADS not in named:
+        named.add(LEADS)
+        yield found(LEADS, _said(reading, operator), Asserted(operator, Status.DONE))
     for role in roles:
         if role.slot not in named:
             yield found(role.slot, _said(reading, role.person.mention), role.person)
     if "patient.name" not in named:
-        yield from _unlabeled(reading, sections)
+        name = unlabeled_patient(reading, sections, frozenset(role.person.mention.start for role in roles))
+        if name is not None:
+            yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
+            number = _bare_number(reading, name.end)
+            if number is not None and not any(s.field == "patient.hospital_number" for s in sections):
+                yield _as_number(reading, number)
+
+
+def _abbreviated_operator(reading: Reading, sections: list[Section]) -> Mention | None:
+    """ "Op: Ciara Dunne": a name where the operation could stand."""
+    for section in sections:
+        label = reading.words[section.label.start : section.label.end]
+        name = full_name(reading, section.start) if label == ("op",) and reading.cased else None
+        if name is not None and reading.words[name.end : name.end + 1] in ((".",), (",",), (";",), ("\n",), ()):
+            return Mention(name.start, name.end, "word", LEADS)
+    return None
 
 
 def _as_number(reading: Reading, number: Mention) -> Found:
     text = re.sub(r"\s+", "", _said(reading, number))
     return found("patient.hospital_number", text, Asserted(number, Status.DONE))
-
-
-def _unlabeled(reading: Reading, sections: list[Section]) -> Iterator[Found]:
-    """The patient's name without a label: right before the hospital number, or with a lay title at the head."""
-    for section in sections:
-        if section.field in ("patient.hospital_number", "patient.date_of_birth"):
-            name = name_before(reading, section.label.start)
-            if name is not None:
-                yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
-                return
-    head = [i for i, word in enumerate(reading.words[:HEAD]) if word in ("for", "on") and reading.cased]
-    for i in head:
-        name = name_from(reading, i + 1, 2)
-        if name is not None and reading.words[name.end : name.end + 1] in ((",",), (".",), (":",)):
-            yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
-            return
-    for title in reading.of("title"):
-        start, end = title.mention.start, title.mention.end
-        if start > OPENING or reading.words[start] not in LAY or _not_patient(reading, sections, start):
-            continue
-        name = _up_to_label(reading, sections, end) or name_from(reading, end, 2)
-        if name is not None and not ACTS & set(reading.words[name.end : name.end + 3]):
-            yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
-            number = _bare_number(reading, name.end)
-            if number is not None and not any(s.field == "patient.hospital_number" for s in sections):
-                yield _as_number(reading, number)
-            return
-
-
-def _up_to_label(reading: Reading, sections: list[Section], start: int) -> Mention | None:
-    """All words between a title and the next label of the patient, when they can be a name."""
-    for section in sections:
-        end = section.label.start
-        if section.field.startswith("patient.") and 2 <= end - start <= LONGEST:
-            inside = not reading.cased and all(is_name(reading, start, i) for i in range(start, end))
-            return Mention(start, end, "word", "patient.name") if inside else None
-    return None
-
-
-def _not_patient(reading: Reading, sections: list[Section], start: int) -> bool:
-    before = reading.words[max(0, start - 2) : start]
-    if OTHERS & set(before):
-        return True
-    return any(s.field.startswith("team.") and s.start <= start < s.start + 2 for s in sections)
 
 
 def _name(reading: Reading, section: Section) -> Mention | None:
@@ -123,7 +88,7 @@ def _name(reading: Reading, section: Section) -> Mention | None:
         titled = titled or start in skipped
         start = skipped.get(start, start + 1)
     name = name_from(reading, start)
-    if name is None or words[start] in NOBODY:
+    if name is None or words[start] in NOBODY or (words[start] in SURNAMES and not titled and not reading.cased):
         return None
     least = 2 if section.field == "patient.name" and not titled and not reading.cased else 1
     if name.end - name.start < least:

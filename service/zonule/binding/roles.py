@@ -1,43 +1,80 @@
-"""People named without a label, from their acts: "Miss Cole operating", "dictated by Dr Park", "GA - Dr Moran"."""
+"""People of the team told without a label: "Miss Cole operating", "by Dr Park", "Dr Bhatt was the anesthetist"."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
-from zonule.binding.names import name_from
+from zonule.binding.names import full_name, full_name_before, name_from
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section
 from zonule.vocabulary import Status
 
-LAY = frozenset({"mr", "mrs", "ms", "miss", "mister", "missus", "master"})
+LAY = frozenset({"mr", "mrs", "ms", "miss", "mister", "missus", "misses", "master"})
 LEADS = "team.surgeon"
+GIVES = "team.anesthetist"
+ASSISTS = "team.assistant"
 BY_ACT = {
     "operating": LEADS,
     "dictating": LEADS,
-    "assisting": "team.assistant",
-    "assisted": "team.assistant",
+    "assisting": ASSISTS,
+    "assisted": ASSISTS,
+    "helping": ASSISTS,
     "supervised": "team.supervisor",
     "supervising": "team.supervisor",
     "scrubbing": "team.scrub",
     "scrubbed": "team.scrub",
-    "gave": "team.anesthetist",
-    "anaesthetising": "team.anesthetist",
-    "anaesthetizing": "team.anesthetist",
-    "anesthetizing": "team.anesthetist",
+    "anaesthetising": GIVES,
+    "anaesthetizing": GIVES,
+    "anesthetizing": GIVES,
 }
 """What stands behind a name and says what the person did."""
+GAVE = frozenset({"gave", "giving", "given", "administered", "administering", "providing", "provided", "running"})
+"""What the person did who stands before it, when anesthesia follows."""
+RAN = frozenset({"was", "is", "on", "doing", "did", "ran", "running", "provided", "providing", "covering", "covered"})
+"""Before the bare word for anesthesia: "Dr Moran was anesthesia"."""
+FIELD_OF_GIVES = frozenset({"anesthesia", "anaesthesia", "anesthetic", "anaesthetic", "anaesthetics", "anesthetics"})
+MANAGED = frozenset({"did", "managed", "looked", "covered", "ran", "does"})
+"""Before sedation or general anesthesia: whose it was."""
+LITTLE = frozenset({"the", "a", "after", "our", "her", "his", "some", "light", "for"})
+PERFORMED = frozenset({"performed", "did", "performing", "doing", "carried"})
+WHOLE_OPERATION = frozenset({"operation", "procedure", "surgery", "case", "phaco", "phacoemulsification"})
+SPEAKS = frozenset({"i", "i'll", "i'm", "i've", "i'd"})
 LED = frozenset({"assisted", "supervised"})
 """Behind a name and before "by": who was helped is the surgeon."""
-NO_ACT = frozenset({"room", "theatre", "theater", "microscope", "list", "by", "table"})
+NO_ACT = frozenset({"room", "theatre", "theater", "microscope", "list", "by", "table", "surgeon", "nurse"})
 """Behind "operating" and its like: no act."""
 SMALL = frozenset({"uh", "um", "er", ",", "here", "is", "was", "now", "today", "and"})
-DICTATED = (("dictated", "by"), ("dictation", "by"), ("note", "by"), ("report", "by"), ("i", "am"), ("i'm",))
+BEFORE_NAME = (SMALL - {"and"}) | {":", "-", "the", "our", "by"}
+"""Between a label and its name."""
+CLOSES = frozenset({",", ".", ";", ")", "\n", "and", "left", "right"})
+"""Behind a part in the team that stands behind its name: "Mr Orme surgeon, Dr Finch assistant"."""
+COPULAS = frozenset({"is", "was", "as", "being", "acting", "am", "were", "at", "on", "in"})
+"""Between a name and what the person was: "as my assistant", "at the assistant's scope"."""
+ARTICLES = frozenset({"the", "our", "my", "a", "an", "today's", "operating", "main", "duty", "consultant", "'s", "s"})
+"""Between a name and its part in the team, behind a comma or one of the words above."""
+DICTATED = tuple(
+    tuple(said.split())
+    for said in (
+        "dictated by", "dictation by", "note by", "report by", "i am", "i'm", "i 'm", "my name is", "my name's",
+        "case done by", "operation done by", "surgery done by", "me ,", "myself ,", "me operating", "myself operating",
+        "operating is", "operating today is", "operating today ,",
+    )
+)  # fmt: skip
+"""Before a name: who dictates and operates."""
+DEEDS = frozenset({"am", "did", "was", "performed", "operated", "carried", "have", "will"})
+"""Behind "I, NAME,": what the speaker is about to tell of the operation."""
 GIVEN = frozenset(
-    {"given", "by", "done", "administered", "performed", "was", "is", "with", "-", ":", "(", ")", "uh", "um"}
-)
+    {
+        "given", "by", "done", "administered", "performed", "was", "is", "with", "-", ":", "(", ")", "uh", "um", "from",
+        "put", "in", "sited", "block", "injected",
+    }
+)  # fmt: skip
+GIVERS = frozenset({"given", "provided", "administered", "sited", "injected"})
 WHOLE = frozenset({"general", "sedation"})
 """Anesthesia that is never the surgeon's own: its giver needs no "by"."""
+DROPS = frozenset({"topical", "intracameral"})
+"""Anesthesia that gives no part in the team."""
 HEAD = 30
 """Words at the head of a dictation within which "this is Dr Park" names who dictates."""
 REACH = 8
@@ -54,29 +91,85 @@ class Role:
     act: int | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """What words behind a name make of the person: the slot, and the label among those words if one is."""
+
+    slot: str
+    at: int
+    own: int | None
+
+
 def find_roles(reading: Reading, sections: list[Section]) -> Iterator[Role]:
     """The people of the team that no label names, at most one for each slot."""
-    labels = {s.label.end: s.label.start for s in sections if s.field.startswith("team.")}
+    named = [s for s in sections if s.field.startswith("team.") or s.field == "patient.name"]
+    labels = {s.label.end: s.label.start for s in named if not is_act(reading, s)}
     ends = {first: end for end, first in labels.items()}
     filled: set[str] = set()
-    for title in reading.of("title"):
-        start = title.mention.start
-        name = name_from(reading, title.mention.end)
-        if name is None or _belongs_to_label(reading, labels, start) or _owns(reading, name):
+    for start, name, status, cue in _people(reading):
+        if _belongs_to_label(reading, labels, start) or _owns(reading, name):
             continue
-        act = _act_behind(reading, name)
-        slot = _by_act(reading.words, act) if act is not None else _by_words_before(reading, start)
-        own = act if slot != LEADS else None
+        part = _part_behind(reading, name)
+        slot = part.slot if part is not None else _by_words_before(reading, start, name)
+        own = part.own if part is not None else None
         if own is not None:
             labels.pop(ends.get(own, -1), None)
         if slot is not None and slot not in filled:
             filled.add(slot)
-            yield Role(slot, Asserted(Mention(name.start, name.end, "word", slot), title.status, title.cue), own)
+            yield Role(slot, Asserted(Mention(name.start, name.end, "word", slot), status, cue), own)
+
+
+def _people(reading: Reading) -> Iterator[tuple[int, Mention, Status, Mention | None]]:
+    """Who is named with a title, or by full name beside words that tell the part; where the title or name starts."""
+    people: dict[int, tuple[int, Mention, Status, Mention | None]] = {}
+    for title in reading.of("title"):
+        name = name_from(reading, title.mention.end)
+        if name is not None:
+            people[name.start] = (title.mention.start, name, title.status, title.cue)
+    named = {name.end for _, name, _, _ in people.values()}
+    for name in _untitled(reading):
+        if name.end not in named:
+            people.setdefault(name.start, (name.start, name, Status.DONE, None))
+    return iter(sorted(people.values(), key=lambda person: person[0]))
+
+
+def _untitled(reading: Reading) -> Iterator[Mention]:
+    words = reading.words
+    for i, word in enumerate(words):
+        name = None
+        if word in BY_ACT or word in GAVE or word in PERFORMED:
+            name = full_name_before(reading, _before_small(words, i))
+        elif i >= 1 and (_opens_with_speaker(words, i) or words[i - 1] == "by" or words[i - 2 : i] == ("this", "is")):
+            name = full_name(reading, i)
+        if name is not None:
+            yield name
+    for field in reading.of("field"):
+        if field.mention.id.startswith("team.") or field.mention.id == "anesthesia":
+            at = field.mention.start
+            while at > 0 and words[at - 1] in ARTICLES | COPULAS | {","}:
+                at -= 1
+            name = full_name_before(reading, at) if at < field.mention.start else None
+            if name is not None:
+                yield name
+
+
+def _opens_with_speaker(words: tuple[str, ...], i: int) -> bool:
+    return (
+        any(words[max(0, i - len(said)) : i] == said for said in DICTATED)
+        or words[i - 1] == "i"
+        or (words[i - 2 : i] == ("i", ","))
+    )
+
+
+def _before_small(words: tuple[str, ...], i: int) -> int:
+    while i > 0 and words[i - 1] in SMALL | {"has", "have", "also"}:
+        i -= 1
+    return i
 
 
 def _belongs_to_label(reading: Reading, labels: dict[int, int], start: int) -> bool:
     at = start
-    while at > 0 and at not in labels and (reading.words[at - 1] in SMALL | {":", "-", "the", "our", "by"}):
+    while at > 0 and at not in labels and reading.words[at - 1] in BEFORE_NAME:
         at -= 1
     return at in labels
 
@@ -86,56 +179,141 @@ def _owns(reading: Reading, name: Mention) -> bool:
     return reading.words[name.end : name.end + 1] in (("'s",), ("’s",), ("s",))
 
 
-def _act_behind(reading: Reading, name: Mention) -> int | None:
-    """The word behind a name that says what the person did."""
-    words, at = reading.words, name.end
-    while at < min(len(words), name.end + 3) and words[at] in SMALL:
+def _part_behind(reading: Reading, name: Mention) -> _Part | None:
+    """What the words behind a name say that the person did or was."""
+    return _act_behind(reading, name) or _noun_behind(reading, name)
+
+
+def _act_behind(reading: Reading, name: Mention) -> _Part | None:
+    """ "Operating", "is scrubbed", "gave the sedation", "was anesthesia"."""
+    words = reading.words
+    at = name.end
+    while at < min(len(words), name.end + 3) and words[at] in SMALL | {"has", "have"}:
         at += 1
     if at >= len(words):
         return None
     following = words[at + 1] if at + 1 < len(words) else ""
     if words[at] in LED and following == "by":
-        return at
-    if words[at] == "gave":
-        return at if any(a.mention.kind == "anesthesia" for a in reading.between(at, at + 4)) else None
-    return at if words[at] in BY_ACT and following not in NO_ACT else None
+        return _Part(LEADS, at, None)
+    if words[at] in GAVE or words[at : at + 2] == ("put", "in"):
+        given = [a.mention for a in reading.between(at, at + 6) if a.mention.kind == "anesthesia"]
+        return _Part(GIVES, at, at) if any(m.id not in DROPS for m in given) else None
+    if words[at - 1] in RAN | {"on", "doing"} and words[at] in FIELD_OF_GIVES and words[at + 1 : at + 2] != (":",):
+        return _Part(GIVES, at, at)
+    if words[at] in RAN and following in FIELD_OF_GIVES:
+        return _Part(GIVES, at + 1, at + 1)
+    if words[at] in MANAGED | PERFORMED:
+        return _thing_done(reading, at)
+    if words[at] not in BY_ACT or following in NO_ACT:
+        return None
+    slot = BY_ACT[words[at]]
+    return _Part(slot, at, at if slot != LEADS else None)
+
+
+def _thing_done(reading: Reading, at: int) -> _Part | None:
+    """ "Did the general anesthetic", "performed the operation": the whole of it."""
+    words = reading.words
+    behind = at + 1 + (words[at + 1 : at + 2] == ("out",))
+    while behind < len(words) and words[behind] in LITTLE | {"this"}:
+        behind += 1
+    if words[at] in MANAGED and any(
+        a.mention.kind == "anesthesia" and a.mention.id in WHOLE for a in reading.between(behind, behind + 1)
+    ):
+        return _Part(GIVES, at, at)
+    whole = words[behind : behind + 1] and words[behind] in WHOLE_OPERATION
+    return _Part(LEADS, at, None) if whole and words[at] in PERFORMED else None
+
+
+def _noun_behind(reading: Reading, name: Mention) -> _Part | None:
+    """ ", our anesthetist", "was the surgeon", "as my assistant", "at the assistant's scope"."""
+    words = reading.words
+    at = name.end
+    at += words[at : at + 1] in ((",",), ("(",))
+    led = at
+    while at < min(len(words), led + 4) and words[at] in COPULAS | ARTICLES | (SMALL - {",", "and"}):
+        at += 1
+    for field in reading.between(at, at + 1):
+        behind = field.mention.end
+        if at == led and behind < len(words) and words[behind] not in CLOSES:
+            continue
+        known = field.mention.kind == "field" and field.mention.id.startswith("team.")
+        if not known or words[at] in BY_ACT or words[at : at + 1] == ("operated",):
+            continue
+        while words[behind : behind + 1] in (("is",), ("was",), (":",), ("today",)):
+            behind += 1
+        again = behind > field.mention.end and (name_from(reading, behind) or _titled(reading, behind))
+        if not again and not _titled(reading, behind):
+            return _Part(field.mention.id, at, at)
+    return None
+
+
+def is_act(reading: Reading, section: Section) -> bool:
+    """ "You're assisting, Sister Kerr is scrubbed": what somebody does, and no label of the name behind."""
+    start, end = section.label.start, section.label.end
+    does = reading.words[end - 1] in BY_ACT and end - start == 1
+    if does and SPEAKS & set(reading.words[max(0, start - 2) : start]) and reading.words[end - 1] != "supervised":
+        return True
+    closed = reading.words[end : end + 1] in ((), (",",), (".",), (";",), ("\n",), ("and",))
+    before = reading.words[max(0, start - 1) : start]
+    return does and closed and bool({"you're", "is", "are", "'re", "was", "i'm", "in"} & set(before))
+
+
+def _titled(reading: Reading, i: int) -> bool:
+    return any(a.mention.kind == "title" for a in reading.between(i, i + 1))
 
 
 def slot_by_act(reading: Reading, name: Mention) -> str | None:
     """The slot of the team that the words behind a name tell ("my attending, Dr Park, supervised")."""
-    act = _act_behind(reading, name)
-    return _by_act(reading.words, act) if act is not None else None
+    part = _act_behind(reading, name)
+    return part.slot if part is not None else None
 
 
-def _by_act(words: tuple[str, ...], act: int) -> str:
-    return LEADS if words[act] in LED and words[act + 1 : act + 2] == ("by",) else BY_ACT[words[act]]
-
-
-def _by_words_before(reading: Reading, start: int) -> str | None:
+def _by_words_before(reading: Reading, start: int, name: Mention) -> str | None:
     words = reading.words
     before = start
     while before > 0 and words[before - 1] in SMALL:
         before -= 1
-    if any(words[max(0, before - len(said)) : before] == said for said in DICTATED):
+    if any(words[max(0, at - len(said)) : at] == said for said in DICTATED for at in (start, before)):
+        return _own_act(words, name.end) or LEADS
+    if words[start - 1] in ("assisting", "assisted") and SPEAKS & set(words[max(0, start - 3) : start - 1]):
         return LEADS
-    if words[start] in LAY:
-        return None
+    if words[start - 1 : start] == ("i",) or (start > 1 and words[start - 2 : start] == ("i", ",")):
+        at = name.end + (words[name.end : name.end + 1] == (",",))
+        return LEADS if words[at : at + 1] and words[at] in DEEDS else None
+    if words[start] in LAY or start == name.start:
+        return GIVES if start == name.start and _gave_anesthesia(reading, start) else None
     if "this" in words[max(0, before - 2) : start] and "is" in words[max(0, before - 1) : start] and start <= HEAD:
         return LEADS
-    return "team.anesthetist" if _gave_anesthesia(reading, start) else None
+    return GIVES if _gave_anesthesia(reading, start) else None
+
+
+def _own_act(words: tuple[str, ...], i: int) -> str | None:
+    """What the speaker says to do beside the own name: "and I'll be assisting Dr Park"."""
+    for at in range(i + 1, min(len(words), i + 8)):
+        if words[at] in (".", "\n"):
+            return None
+        if words[at] in BY_ACT and SPEAKS & set(words[max(i, at - 2) : at]):
+            return BY_ACT[words[at]]
+    return None
 
 
 def _gave_anesthesia(reading: Reading, start: int) -> bool:
     """Whether anesthesia stands right before the title, no more between than "given by" or a remark in brackets."""
-    if reading.words[start - 1] == "by" and reading.words[start - 2] in ("given", "administered"):
+    words = reading.words
+    if words[start - 1] == "by" and (
+        words[start - 2] in GIVERS or words[max(0, start - 3) : start - 1] == ("put", "in")
+    ):
         first, _ = reading.sentence(start)
-        return any(a.mention.kind == "anesthesia" for a in reading.between(max(first, start - FAR), start))
+        first = max(first, start - FAR)
+        return "block" in words[first:start] or any(
+            a.mention.kind == "anesthesia" for a in reading.between(first, start)
+        )
     for asserted in reversed(reading.between(max(0, start - REACH), start)):
         mention = asserted.mention
         if mention.kind not in ("anesthesia", "field") or (mention.kind == "field" and mention.id != "anesthesia"):
             continue
         between = _outside_brackets(reading.words[mention.end : start])
-        giver = bool({"by", "-", ":"} & set(between))
+        giver = bool({"by", "-", ":", "from"} & set(between))
         return (
             asserted.status is Status.DONE
             and set(between) <= GIVEN | {","}
