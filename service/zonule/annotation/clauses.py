@@ -2,7 +2,7 @@
 subjects and predicates where there is none."""
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -23,6 +23,8 @@ LOOSE = frozenset({"and", "or", "as", "that", "before", "after", "instead"})
 """Conjunctions that begin a clause only where a subject follows them."""
 NOUNS_BEFORE = frozenset({"drug", "drug_class", "suture_material", "quantity"})
 """Kinds behind which a verb in -s is a noun ("prednisolone drops", "two nylon sutures")."""
+BEFORE_NOUNS = frozenset({"the", "these", "those"})
+"""Words behind which a verb in -s is a noun."""
 PARTICLED = frozenset({"went", "goes", "gone", "put"})
 """Verbs whose "in" is no preposition ("never went in | a second lens was placed")."""
 UNMARKED = frozenset({"put", "cut", "set", "split", "let", "spread", "shut"})
@@ -50,9 +52,10 @@ def find_clauses(
     actions: dict[int, Mention] = {}
     heads: dict[int, int] = {}
     nouns = {m.end for m in mentions if m.kind in NOUNS_BEFORE}
+    settings = frozenset(m.start for m in mentions if m.kind == "parameter")
     for mention in mentions:
         if mention.kind == "action":
-            if mention.tense == "third" and mention.start in nouns:
+            if (mention.tense == "third" and mention.start in nouns) or _names_phase(words, mention, settings):
                 continue
             actions.setdefault(mention.start, mention)
         elif mention.kind == "step" and words[mention.end - 1].endswith("ed"):
@@ -84,6 +87,14 @@ def find_clauses(
                 tense = before.tense
             clauses.append(Clause(start, end, number, tense, subject))
     return clauses
+
+
+def _names_phase(words: Sequence[str], action: Mention, settings: Collection[int]) -> bool:
+    """Whether what could be a verb is the name of a phase: "sculpt vacuum 70", "for the segments vacuum 400"."""
+    if action.tense not in ("base", "third"):
+        return False
+    behind = action.end + (words[action.end : action.end + 1] in ([":"], (":",)))
+    return behind in settings or (action.tense == "third" and words[max(0, action.start - 1)] in BEFORE_NOUNS)
 
 
 def _predicates(

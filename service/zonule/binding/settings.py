@@ -11,6 +11,7 @@ from zonule.binding.pedal import foot_position, names_position
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section
 from zonule.binding.settings_marks import PHASE_OF
+from zonule.binding.settings_order import read_order
 from zonule.binding.settings_phases import Phases
 from zonule.binding.settings_runs import TOTALS, Pair, pair_settings
 from zonule.record.operation_record import Setting
@@ -30,7 +31,9 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     del sections
     parameters = [p for p in reading.of("parameter") if not _has_diopters(reading, p.mention)]
     values = [v for v in reading.of("quantity") if _is_value(reading, v.mention)]
-    paired = list(pair_settings(reading, parameters, values))
+    ordered = read_order(reading, parameters, values)
+    values = [v for v in values if v.mention.start not in ordered.taken]
+    paired = sorted([*pair_settings(reading, parameters, values), *ordered.pairs], key=lambda p: p.value.mention.start)
     taken = {pair.value.mention.start for pair in paired}
     paired = [pair for pair in paired if not _torn_tail(reading, pair.value.mention)]
     paired = [_averaged(reading, pair) for pair in paired]

@@ -16,7 +16,8 @@ PHASE_REACH = 45
 GLOBAL = frozenset({"bottle_height_cm", "infusion_pressure_mmhg"})
 """Parameters usually set once for all: a phase told in an earlier sentence does not hold on for them."""
 INTRODUCES = frozenset({"for", "during", "in", "on", "through", "while", "when", "with", "at", "throughout"})
-BETWEEN = frozenset({"the", "my", "our", "its", "that", "this", "both", "foot", "position", "fp", "all", "of"}) | WHOLE
+BETWEEN = frozenset({"the", "my", "our", "its", "that", "this", "both", "foot", "position", "fp", "all", "of"})
+BETWEEN |= WHOLE | {"last", "first", "second", "remaining", "final", "rest"}
 INTERRUPTING = frozenset({"step", "lens_location", "anesthesia", "lens_field"})
 """Kinds that end a phase when they stand between it and a setting."""
 CUTTER = "cut_rate_cpm"

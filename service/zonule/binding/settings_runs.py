@@ -42,6 +42,8 @@ LIGHT = frozenset(
 """Words that tie a number to its parameter or tell how it is given."""
 CORRECTING = frozenset({".", ",", ";", ":", "-", "it", "was", "is", "the", "that", "should", "be", "at"})
 """Words beside wording of correction that say nothing else."""
+OPENING = frozenset({"and", "then", "but", ",", ";"})
+"""Words between a number and a phase behind which something new is told of the phase."""
 BARRIERS = frozenset(
     {
         "step", "drug", "viscoelastic", "lens_field", "lens_type", "lens_location", "complication", "implant",
@@ -144,7 +146,8 @@ def _own_phase(reading: Reading, value: Mention) -> bool:
     """Whether the phase of a number is said right behind it ("and 30 for the quadrants")."""
     for asserted in reading.between(value.end, value.end + 4):
         if asserted.mention.kind == "phase":
-            return not {"for", "in", "during"}.isdisjoint(reading.gap(value.end, asserted.mention.start + 1))
+            gap = reading.gap(value.end, asserted.mention.start + 1)
+            return not {"for", "in", "during"}.isdisjoint(gap) and OPENING.isdisjoint(gap)
     return False
 
 
