@@ -18,6 +18,9 @@ PARTS = frozenset({"iris_excision"})
 """Procedures that are a step of another one unless the heading of procedures lists them."""
 UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
+BLOCKS = frozenset({"anesthesia:sub_tenon", "anesthesia:peribulbar", "anesthesia:retrobulbar"})
+ARTICLES = (("a",), ("the",), ("my",), ("her",), ("his",))
+PAUSES = frozenset(",.;:)?!\n")
 SLOT_OF = {
     "anesthesia": "anesthesia",
     "technique": "nucleus.technique",
@@ -43,7 +46,8 @@ def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for kind in ("anesthesia", "technique", "complication", "finding"):
         for asserted in reading.of(kind):
             section = section_at(sections, asserted.mention.start)
-            if _near_enough(reading, asserted.mention) and not (section and section.field == "plan"):
+            near = _near_enough(reading, asserted.mention) or _is_block(reading, asserted.mention)
+            if near and not (section and section.field == "plan"):
                 yield found(SLOT_OF[kind], asserted.mention.id, asserted)
     yield from _bind_grade(reading)
     for asserted in reading.of("viscoelastic"):
@@ -75,6 +79,15 @@ def _near_enough(reading: Reading, mention: Mention) -> bool:
         k for a in reading.between(start, end) for k in (a.mention.key, f"{a.mention.kind}:*") if a.mention != mention
     }
     return bool(keys & set(term.near))
+
+
+def _is_block(reading: Reading, mention: Mention) -> bool:
+    """ "Had a sub-Tenon's, so she is comfortable": the block by its place alone, with an article and no noun behind."""
+    words = reading.words
+    if mention.key not in BLOCKS or words[max(0, mention.start - 1) : mention.start] not in ARTICLES:
+        return False
+    behind = words[mention.end : mention.end + 1]
+    return not behind or behind[0] in PAUSES | reading.grammar.conjunction | reading.grammar.preposition
 
 
 def _bind_eye(reading: Reading, sections: list[Section]) -> Iterator[Found]:

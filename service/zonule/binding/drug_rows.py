@@ -27,6 +27,8 @@ SECOND = 6.0
 """A further value of one kind for one drug."""
 BEFORE = 0.6
 """A value right in front ("2 % lidocaine") stands closer than one behind."""
+BY_ROUTE = 6.0
+"""A route that closes its clause with "by" is not that of a drug behind."""
 CLOSED = 1.5
 """A route behind a drug and its dose closes them rather than opening the next drug."""
 BARRIERS = frozenset({"step", "viscoelastic", "complication", "suture_material", "field", "lens_field", "implant"})
@@ -34,6 +36,7 @@ BARRIER = 3.0
 JOINS = frozenset(
     {"and", "with", "plus", "&", "/", "+", "mixed", "mixture", "of", "in", "combined", "together", "then"}
 )
+SURFACE = frozenset({"eye", "cornea", "surface", "fornix", "conjunctiva"})
 INSTILLED = frozenset({"instilled", "instil", "instill", "instillation"})
 
 
@@ -130,8 +133,9 @@ def _route_price(reading: Reading, drug: Asserted, route: Asserted, used: bool) 
     far = _between(reading, drug.mention, route.mention)
     if far > ROUTE_FAR:
         return None
-    if route.mention.start < drug.mention.start and _closes(reading, route.mention):
-        far += CLOSED
+    if route.mention.start < drug.mention.start:
+        far += CLOSED if _closes(reading, route.mention) else 0.0
+        far += BY_ROUTE if _ends_clause(reading, route.mention) else 0.0
     return far + (SECOND if used else 0.0)
 
 
@@ -149,18 +153,45 @@ def _closes(reading: Reading, route: Mention) -> bool:
     return any(m.end == route.start and (m.kind == "drug" or m.id in MASSES | STRENGTHS) for m in before)
 
 
+def _ends_clause(reading: Reading, route: Mention) -> bool:
+    """ "A and B were given by subconjunctival injection, and C …": it closes what was given, behind its verb."""
+    if reading.words[max(0, route.start - 1) : route.start] not in (("by",), ("via",)):
+        return False
+    clause = reading.clause(route.start)
+    return any(a.mention.kind in ("drug", "action") for a in reading.between(clause.start, route.start))
+
+
 def _share(reading: Reading, drugs: list[Asserted], routes: dict[int, Asserted]) -> None:
     """Drugs strung together ("lidocaine and bupivacaine") share the route that one of them has."""
     backward = list(reversed(drugs))
-    shared: set[int] = set()
+    shared = {d.mention.start for d in drugs if _under_route(reading, d.mention, routes.get(d.mention.start))}
     for known, other in [*pairwise(drugs), *pairwise(backward)]:
         route = routes.get(known.mention.start)
         if route is None or other.mention.start in routes or not _allows(other, route):
             continue
-        listed = known.mention.start in shared and reading.gap(other.mention.end, known.mention.start) == (",",)
+        listed = known.mention.start in shared and _listed(reading, known.mention, other.mention)
         if listed or _strung(reading, known.mention, other.mention):
             routes[other.mention.start] = route
             shared.add(other.mention.start)
+
+
+def _under_route(reading: Reading, drug: Mention, route: Asserted | None) -> bool:
+    """ "Subconj: gentamicin 20 mg, betamethasone 4 mg": the route stands over a list like a label."""
+    if route is None or route.mention.end >= drug.start:
+        return False
+    return reading.gap(route.mention.end, drug.start)[:1] == (":",)
+
+
+def _listed(reading: Reading, one: Mention, two: Mention) -> bool:
+    """Whether nothing but amounts and a comma stand between two drugs."""
+    first, second = (one, two) if one.start < two.start else (two, one)
+    amounts = {
+        i
+        for a in reading.between(first.end, second.start)
+        if a.mention.kind == "quantity"
+        for i in range(a.mention.start, a.mention.end)
+    }
+    return [w for i, w in enumerate(reading.gap(first.end, second.start), first.end) if i not in amounts] == [","]
 
 
 def _strung(reading: Reading, one: Mention, two: Mention) -> bool:
@@ -190,12 +221,27 @@ def _block(reading: Reading, drug: Asserted, told: list[Asserted]) -> Asserted |
     return named[0] if len({b.mention.id for b in named}) == 1 else None
 
 
+def _on_the_eye(reading: Reading, drug: Mention) -> Mention | None:
+    """ "A drop of atropine", "atropine was placed on the eye": words that say it was put on the surface."""
+    words = reading.words
+    if words[max(0, drug.start - 2) : drug.start] in (("drop", "of"), ("drops", "of")):
+        return Mention(drug.start - 2, drug.start, "route", "topical")
+    last = reading.clause(drug.start).end
+    for i in range(drug.end, min(last - 2, drug.end + 8)):
+        if words[i] in ("on", "onto", "to") and words[i + 1] == "the" and words[i + 2] in SURFACE:
+            return Mention(i, i + 3, "route", "topical")
+    return None
+
+
 def _other(reading: Reading, drug: Asserted) -> Asserted | None:
     """ "The chamber was filled with lidocaine", "tetracaine was instilled": the route by what was done.
 
     An anesthetic that is made as eye drops alone names its route itself.
     """
     allowed = set(drug.mention.term.routes) if drug.mention.term else set()
+    place = _on_the_eye(reading, drug.mention) if not allowed or "topical" in allowed else None
+    if place is not None:
+        return Asserted(place, drug.status, drug.cue)
     if allowed == {"topical"} and drug.mention.term and BLOCK_CLASSES & set(drug.mention.term.classes):
         return Asserted(replace(drug.mention, kind="route", id="topical"), drug.status, drug.cue)
     inside = reading.in_clause(drug.mention)

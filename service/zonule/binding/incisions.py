@@ -1,6 +1,6 @@
 """Main wound and capsulorhexis: their widths; with the places of the wounds, all that is said of openings."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
@@ -147,10 +147,18 @@ def _leads(reading: Reading, head: Mention, value: Mention, amount: float) -> bo
     }
     covered |= reading.dead_words
     rest = [w for i, w in enumerate(reading.gap(head.end, value.start), head.end) if i not in covered]
-    if not set(rest) <= BARE or len(rest) > BARE_REACH or not _fits(head, amount):
+    light = set(rest) <= BARE or (head.key in RHEXIS and _told_alone(reading, head, value, rest))
+    if not light or len(rest) > BARE_REACH or not _fits(head, amount):
         return False
     placed = reading.words[value.start - 1] in ("at", "to")
     return not placed or (amount % 0.5 != 0 if head.key not in RHEXIS else amount % 1 != 0)
+
+
+def _told_alone(reading: Reading, head: Mention, value: Mention, rest: Sequence[str]) -> bool:
+    """ "The rhexis was on the small side, four and a half": nothing of the trade between, and a pause before."""
+    between = reading.between(head.end, value.start)
+    named = any(a.mention.kind not in ("action", "field", "site", "finding", "count") for a in between)
+    return not named and rest[-1:] == [","] and reading.words[value.end] in ",.;"
 
 
 def _fits(head: Mention, amount: float) -> bool:
