@@ -55,6 +55,10 @@ class WordList:
         """Whether all of `words` stand in the list."""
         return all(map(self._meet, words - self._met))
 
+    def lacking(self, words: frozenset[str]) -> set[str]:
+        """Those of `words` that do not stand in the list."""
+        return {word for word in words - self._met if not self._meet(word)}
+
 
 class WordPlaces:
     """A large mapping of words to their places in an order."""

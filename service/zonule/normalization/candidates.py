@@ -8,7 +8,15 @@ from itertools import takewhile
 from rapidfuzz.distance import Levenshtein
 
 from zonule.normalization.form_search import FormSearch, Words
-from zonule.normalization.likeness import Likeness, compare
+from zonule.normalization.likeness import (
+    FARTHER,
+    Likeness,
+    letter_likeness,
+    mistakes_between,
+    most_mistakes,
+    sound_likeness,
+)
+from zonule.normalization.ordinary_words import KEPT
 from zonule.normalization.sounds import skeleton
 from zonule.normalization.trade_forms import TradeForms, sound_of_words
 
@@ -30,16 +38,6 @@ ENDING = 7
 """Letters with which an English word and another term end that differ in what stands before them ("detachment")."""
 OTHER_TERM = 0.7
 """Likeness of letters of what is only another spelling or ending of a term."""
-KEPT = frozenset(
-    {
-        "no", "not", "none", "never", "nor", "neither", "without", "left", "right", "both", "fellow", "other",
-        "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-        "point", "half", "plus", "minus", "percent", "o'clock", "mg", "ml", "mcg", "mm", "cc", "units",
-        "then", "with", "was", "were", "had", "has", "have",
-    }
-)  # fmt: skip
-"""Words that turn what a note says, or are numbers, units or what holds a sentence together: no repair swallows one
-unless the form has it too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,21 +76,27 @@ class CandidateSearch:
 
         A note has no use for an odd word. Where there is none nothing is sought; `barred` words are not touched.
         """
-        odd = self._odd(words)
-        for start in range(len(words)):
-            if True not in odd[start : start + WINDOW]:
+        strange = self._forms.at_home.lacking(frozenset(words))
+        if not strange:
+            return
+        odd = self._odd(words, strange)
+        for start, first in enumerate(words):
+            if first == "and" or True not in odd[start : start + WINDOW]:
                 continue
-            count = 0
+            count = letters = 0
             for end in range(start + 1, min(len(words), start + WINDOW) + 1):
                 if end - 1 in barred or (end - 1 > start and not joined[end - 2]):
                     break
                 count += odd[end - 1]
-                if count:
+                letters += len(words[end - 1])
+                if letters > LETTERS[1]:
+                    break
+                if count and letters >= LETTERS[0]:
                     yield start, end, count
 
-    def _odd(self, words: Sequence[str]) -> list[bool]:
+    def _odd(self, words: Sequence[str], strange: Collection[str]) -> list[bool]:
         """Whether a note has no use for each word: words that make up a form were heard right, however rare."""
-        odd = [word not in self._forms.at_home for word in words]
+        odd = [word in strange for word in words]
         for at in [at for at, is_odd in enumerate(odd) if is_odd]:
             for start in range(max(0, at - LONGEST_WHOLE + 1), at + 1):
                 for end in range(at + 1, min(len(words), start + LONGEST_WHOLE) + 1):
@@ -102,48 +106,62 @@ class CandidateSearch:
 
     def read(self, heard: Words, left: str, right: str, joined: tuple[bool, bool], odd: int) -> Iterator[Candidate]:
         """Every reading of the words heard that sounds a little like them; `joined` to the words left and right."""
-        if not self._may_be_misheard(heard):
+        if self._forms.is_whole(heard):
             return
-        before = self._beside(left, True, heard) if joined[0] else ()
-        after = self._beside(right, False, heard) if joined[1] else ()
-        readings = tuple(dict.fromkeys((*self._alone(heard), *before, *after)))
+        before = self._beside(left, True, heard) if joined[0] and self._search.parts(left, True) else ()
+        after = self._beside(right, False, heard) if joined[1] and self._search.parts(right, False) else ()
+        readings = self._alone(heard)
+        if before or after:
+            readings = tuple(dict.fromkeys((*readings, *before, *after)))
         for read_as, like, margin in self._compare(heard, readings) if readings else ():
             yield Candidate(heard, left, right, read_as, like, odd, read_as in before, read_as in after, margin)
 
-    def _may_be_misheard(self, heard: Words) -> bool:
-        return LETTERS[0] <= sum(map(len, heard)) <= LETTERS[1] and not self._forms.is_whole(heard)
-
     def _find_alone(self, heard: Words) -> tuple[Words, ...]:
         """Forms like the words heard, all of whose words were misheard."""
+        kept = KEPT.intersection(heard)
         consonants = skeleton(sound_of_words(heard))
+        if kept and not self._search.may_find(heard, consonants, kept):
+            return ()
         found = list(self._search.near_consonants(consonants))
         if len(heard) <= WHOLE_WINDOW:
             found.extend(self._search.like(heard))
         if len(heard) > 1:
             found.extend(self._search.like_consonants(consonants))
-        return tuple(form for form in dict.fromkeys(found) if _is_tight(heard, form) and _is_kept(heard, form))
+        return tuple(form for form in dict.fromkeys(found) if _is_tight(heard, form) and _is_kept(kept, form))
 
     def _find_beside(self, word: str, after: bool, heard: Words) -> tuple[Words, ...]:
         """Parts of forms like the words heard that stand beside `word` in them."""
-        found = list(self._search.near_parts(word, after, skeleton(sound_of_words(heard))))
+        parts = self._search.parts(word, after)
+        if parts is None:
+            return ()
+        found = list(self._search.near_parts(parts, skeleton(sound_of_words(heard))))
         if len(heard) <= WHOLE_WINDOW:
-            found.extend(self._search.like_parts(word, after, heard))
-        return tuple(part for part in dict.fromkeys(found) if self._is_beside(heard, part))
+            found.extend(self._search.like_parts(parts, heard))
+        kept = KEPT.intersection(heard)
+        return tuple(p for p in dict.fromkeys(found) if self._is_beside(heard, p) and _is_kept(kept, p))
 
     def _is_beside(self, heard: Words, part: Words) -> bool:
         """Whether a part has no end that was heard right, fillers aside: that would be what stands beside."""
         right = {a for a, b in ((heard[0], part[0]), (heard[-1], part[-1])) if a == b}
-        return part != heard and all(self._search.is_filler(word) for word in right) and _is_kept(heard, part)
+        return part != heard and all(self._search.is_filler(word) for word in right)
 
     def _compare_all(self, heard: Words, readings: tuple[Words, ...]) -> tuple[tuple[Words, Likeness, float], ...]:
         """The readings that sound a little like the words heard, each with its margin."""
-        key = sound_of_words(heard)
-        near = (r for r in readings if Levenshtein.normalized_similarity(key, sound_of_words(r)) >= LEAST_KEY)
-        likes = [(read_as, compare(heard, read_as)) for read_as in near if self._is_allowed(heard, read_as)]
+        heard_mistakes: dict[Words, float] = {}
+        for read_as in readings:
+            if _has_like_key(heard, read_as) and self._is_allowed(heard, read_as):
+                heard_mistakes[read_as] = mistakes_between(heard, read_as, most_mistakes(LEAST_SOUND, read_as))
+        others = _Others(heard, heard_mistakes)
         return tuple(
-            (read_as, like, like.sound - _next_best(read_as, likes))
-            for read_as, like in likes
-            if like.sound >= LEAST_SOUND and not _takes_too_much(heard, read_as, like)
+            (
+                read_as,
+                Likeness(mistakes, sound, letter_likeness(heard, read_as)),
+                sound - others.next_best(read_as),
+            )
+            for read_as, mistakes in heard_mistakes.items()
+            if mistakes < FARTHER
+            and (sound := sound_likeness(mistakes, read_as)) >= LEAST_SOUND
+            and not _takes_too_much(heard, read_as, mistakes)
         )
 
     def _is_allowed(self, heard: Words, read_as: Words) -> bool:
@@ -169,17 +187,22 @@ def _is_tight(heard: Words, meant: Words) -> bool:
     return heard[0] != meant[0] and heard[-1] != meant[-1]
 
 
-def _is_kept(heard: Words, meant: Words) -> bool:
+def _is_kept(kept: frozenset[str], meant: Words) -> bool:
     """Whether no word that must be kept is swallowed or put in."""
-    return heard[0] != "and" and KEPT.intersection(heard) == KEPT.intersection(meant)
+    return KEPT.intersection(meant) == kept if kept else KEPT.isdisjoint(meant)
 
 
-def _takes_too_much(heard: Words, meant: Words, like: Likeness) -> bool:
+def _has_like_key(heard: Words, meant: Words) -> bool:
+    likeness = Levenshtein.normalized_similarity(sound_of_words(heard), sound_of_words(meant), score_cutoff=LEAST_KEY)
+    return likeness >= LEAST_KEY
+
+
+def _takes_too_much(heard: Words, meant: Words, mistakes: float) -> bool:
     """Whether the words heard are more like what was meant without the first or the last of them."""
     if "".join(heard) == "".join(meant):
         return False
     shorter = (heard[1:], heard[:-1]) if len(heard) > 1 else ()
-    return any(compare(words, meant).mistakes <= like.mistakes for words in shorter)
+    return any(mistakes_between(words, meant, mistakes) <= mistakes for words in shorter)
 
 
 def _same_start(one: str, other: str) -> int:
@@ -211,11 +234,30 @@ def _is_inflected(heard: str, meant: str, single: bool) -> bool:
     return single and len(heard) <= 6 and meant.startswith(heard) and len(meant) - len(heard) > 1
 
 
-def _next_best(read_as: Words, likes: Sequence[tuple[Words, Likeness]]) -> float:
-    """How good the best of the other readings sounds, its own variants aside."""
-    letters = "".join(read_as)
-    others = (like.sound for other, like in likes if other != read_as and _is_another(letters, "".join(other)))
-    return max(others, default=LEAST_SOUND)
+class _Others:
+    """The readings of the same words heard, with the mistakes of each as far as they were counted."""
+
+    def __init__(self, heard: Words, mistakes: dict[Words, float]) -> None:
+        self._heard = heard
+        self._sounds = {
+            read_as: sound_likeness(counted, read_as) for read_as, counted in mistakes.items() if counted < FARTHER
+        }
+        self._uncounted = [read_as for read_as, counted in mistakes.items() if counted == FARTHER]
+
+    def next_best(self, read_as: Words) -> float:
+        """How good the best of the other readings sounds, its own variants aside."""
+        letters = "".join(read_as)
+        best = max((s for other, s in self._sounds.items() if _is_other(read_as, letters, other)), default=-1.0)
+        if best >= LEAST_SOUND:
+            return best
+        for other in self._uncounted:
+            if _is_other(read_as, letters, other):
+                best = max(best, sound_likeness(mistakes_between(self._heard, other), other))
+        return best if best >= 0 else LEAST_SOUND
+
+
+def _is_other(read_as: Words, letters: str, other: Words) -> bool:
+    return other != read_as and _is_another(letters, "".join(other))
 
 
 def _is_another(letters: str, other: str) -> bool:

@@ -1,8 +1,10 @@
 """Ways from what was heard to the trade forms that could have been meant."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
+from itertools import takewhile
 
 from rapidfuzz import process
 from rapidfuzz.distance import Levenshtein
@@ -28,6 +30,24 @@ NEAREST = 6
 """So many sounds are looked at closely."""
 
 
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """What stands beside a word in the forms: the parts with their sounds, and by their consonants."""
+
+    parts: Sequence[Words]
+    sounds: Sequence[str]
+    by_consonants: dict[str, tuple[Words, ...]]
+    consonants: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Sounds:
+    """The sounds of some forms, and their consonants."""
+
+    sounds: Sequence[str]
+    consonants: Sequence[str]
+
+
 class FormSearch:
     """Forms by their consonants, and parts of forms by the word that stands beside them; built once."""
 
@@ -36,6 +56,24 @@ class FormSearch:
         self.near_consonants = lru_cache(maxsize=8192)(self._near_consonants)
         self.like_consonants = lru_cache(maxsize=8192)(self._like_consonants)
         self.parts = lru_cache(maxsize=4096)(self._parts)
+        self._keeping = lru_cache(maxsize=256)(self._sounds_keeping)
+
+    def may_find(self, words: Words, consonants: str, kept: frozenset[str]) -> bool:
+        """Whether one of the forms that hold just these of the kept words may be found: a quick look."""
+        forms = self._keeping(kept)
+        edits = max(1, len(consonants) // 3)
+        scorer = Levenshtein.distance
+        return (
+            process.extractOne(consonants, forms.consonants, scorer=scorer, score_cutoff=edits) is not None
+            or process.extractOne(
+                sound_of_words(words), forms.sounds, scorer=Levenshtein.normalized_similarity, score_cutoff=LIKE_FORM
+            )
+            is not None
+        )
+
+    def _sounds_keeping(self, kept: frozenset[str]) -> Sounds:
+        sounds = [form.sound for form in self._forms.keeping(kept)]
+        return Sounds(sounds, [skeleton(sound) for sound in sounds])
 
     def like(self, words: Words) -> Iterator[Words]:
         """Forms whose key is like that of the words."""
@@ -45,28 +83,29 @@ class FormSearch:
         """Forms that have the same consonants but for one, in classes."""
         if len(consonants) < SHORTEST_SKELETON:
             return ()
-        near = self._forms.with_consonants(_within_one(consonants))
+        near = _in_order(consonants, self._forms.near_consonants(consonants))
         return tuple(form.words for other in near for form in self._forms.of_consonants(other))
 
     def _like_consonants(self, consonants: str) -> tuple[Words, ...]:
         """Forms of several words that begin alike and have nearly the same consonants, in classes."""
         if len(consonants) < LONG_SKELETON:
             return ()
-        most = len(consonants) // 3
-        lengths = range(len(consonants) - most, len(consonants) + most + 1)
-        choices = [other for length in lengths for other in self._forms.long_consonants(consonants[0], length)]
-        found = process.extract(consonants, choices, scorer=Levenshtein.distance, score_cutoff=most, limit=NEAREST)
-        return tuple(form.words for other, _, _ in found for form in self._forms.of_consonants(other))
+        found = self._forms.long_consonants(consonants, len(consonants) // 3, NEAREST)
+        return tuple(form.words for other in found for form in self._forms.of_consonants(other))
 
-    def _parts(self, word: str, after: bool) -> dict[str, tuple[Words, ...]]:
-        """What stands beside a word in the forms, `after` it or before it: by the consonants of that part."""
+    def _parts(self, word: str, after: bool) -> Parts | None:
+        """What stands beside a word in the forms, `after` it or before it."""
         found: dict[str, dict[Words, None]] = defaultdict(dict)
         if not self.is_filler(word):
             for form in self._forms.holding(word):
                 for part in _beside(form.words, word, after):
                     if self._says_enough(part, part[-1] if after else part[0]):
                         found[skeleton(sound_of_words(part))][part] = None
-        return {consonants: tuple(parts) for consonants, parts in found.items()}
+        if not found:
+            return None
+        every = [part for same in found.values() for part in same]
+        by_consonants = {consonants: tuple(parts) for consonants, parts in found.items()}
+        return Parts(every, [sound_of_words(part) for part in every], by_consonants, list(found))
 
     def _says_enough(self, part: Words, outer: str) -> bool:
         return sum(map(len, part)) >= PART_LETTERS and min(map(len, part)) > 1 and not self.is_filler(outer)
@@ -75,20 +114,21 @@ class FormSearch:
         """Whether the word only holds a sentence together."""
         return self._forms.order.get(word, FILLERS) < FILLERS
 
-    def near_parts(self, word: str, after: bool, consonants: str) -> Iterator[Words]:
-        """Parts beside `word` that have the same consonants but for one, in classes."""
-        parts = self.parts(word, after)
-        if parts and consonants:
-            for other in [other for other in _within_one(consonants) if other in parts]:
-                yield from parts[other]
+    def near_parts(self, parts: Parts, consonants: str) -> Iterator[Words]:
+        """Those of the parts that have the same consonants but for one, in classes."""
+        if consonants:
+            near = process.extract(
+                consonants, parts.consonants, scorer=Levenshtein.distance, score_cutoff=1, limit=None
+            )
+            for other in _in_order(consonants, [found for found, _, _ in near]):
+                yield from parts.by_consonants[other]
 
-    def like_parts(self, word: str, after: bool, heard: Words) -> list[Words]:
-        """Parts beside `word` whose key is like that of the words heard."""
-        parts = [part for same in self.parts(word, after).values() for part in same]
-        choices = [sound_of_words(part) for part in parts]
+    def like_parts(self, parts: Parts, heard: Words) -> list[Words]:
+        """Those of the parts whose key is like that of the words heard."""
         scorer = Levenshtein.normalized_similarity
-        found = process.extract(sound_of_words(heard), choices, scorer=scorer, score_cutoff=LIKE_PART, limit=NEAREST)
-        return [parts[at] for _, _, at in found]
+        sound = sound_of_words(heard)
+        found = process.extract(sound, parts.sounds, scorer=scorer, score_cutoff=LIKE_PART, limit=NEAREST)
+        return [parts.parts[at] for _, _, at in found]
 
 
 def _beside(form: Words, word: str, after: bool) -> Iterator[Words]:
@@ -100,14 +140,20 @@ def _beside(form: Words, word: str, after: bool) -> Iterator[Words]:
                     yield part
 
 
-@lru_cache(maxsize=512)
-def _within_one(consonants: str) -> tuple[str, ...]:
-    """The string and all that differ from it by one class put in, left out or changed."""
-    found = {consonants: None}
-    for at in range(len(consonants) + 1):
-        head, tail = consonants[:at], consonants[at:]
-        found.update(dict.fromkeys(head + other + tail for other in CLASSES))
-        if tail:
-            found[head + tail[1:]] = None
-            found.update(dict.fromkeys(head + other + tail[1:] for other in CLASSES))
-    return tuple(found)
+def _in_order(consonants: str, near: Iterable[str]) -> list[str]:
+    """Strings that differ in one class at most: by the place of the difference, more classes before fewer."""
+    return sorted(near, key=lambda other: _difference(consonants, other))
+
+
+def _difference(consonants: str, other: str) -> tuple[int, int, int]:
+    """Where a class is put in, left out or changed (the first such place), in this order; and which class it is."""
+    if consonants == other:
+        return -1, 0, 0
+    at = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(consonants, other, strict=False)))
+    put_in = len(other) > len(consonants)
+    if len(other) == len(consonants):
+        return at, 2, CLASSES.find(other[at])
+    longer = other if put_in else consonants
+    while at and longer[at - 1] == longer[at]:
+        at -= 1
+    return (at, 0, CLASSES.find(other[at])) if put_in else (at, 1, 0)

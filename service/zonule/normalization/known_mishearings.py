@@ -39,16 +39,18 @@ class KnownMishearings:
 
     def may_find(self, words: Sequence[str], held: frozenset[str]) -> bool:
         """Whether some known mishearing stands in `words`, breaks and `near` aside; `held` is the set of them."""
-        keys = held & self._table.keys()
+        keys = [word for word in held if word in self._table]
         possible = [known for key in keys for known in self._by_word(key) if known.all_words <= held]
         said = f" {' '.join(words)} " if possible else ""
         return any(f" {' '.join(known.words)} " in said for known in possible)
 
     def find(self, words: Sequence[str], joined: Sequence[bool]) -> Iterator[tuple[int, int, KnownMishearing]]:
         """Where known mishearings stand (half-open ranges of words)."""
-        keys = self._table.keys() & set(words)
+        table = self._table
         for at, word in enumerate(words):
-            for known in self._by_word(word) if word in keys else ():
+            if word not in table:
+                continue
+            for known in self._by_word(word):
                 start, end = at - known.key, at - known.key + len(known.words)
                 said = start >= 0 and tuple(words[start:end]) == known.words and all(joined[start : end - 1])
                 if said and (not known.near or not known.near.isdisjoint(_around(words, start, end))):

@@ -4,9 +4,10 @@ The distance is a weighted edit distance over the sounds of sounds.toml; one con
 The weights are phonetics from memory: voicing, place and manner, weak vowels and glides that come and go.
 """
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import product
+from itertools import accumulate, product
 
 from rapidfuzz.distance import Levenshtein
 
@@ -47,19 +48,45 @@ def _mistakes() -> dict[str, dict[str, float]]:
 MISTAKES = _mistakes()
 
 
-def distance(heard: str, meant: str) -> float:
-    """The least cost of the mistakes that turn the sounds `meant` into the sounds `heard`."""
+HEARD = {sound: (GAPS.get(sound, OTHER_GAP), costs) for sound, costs in MISTAKES.items()}
+"""What it costs to hear one sound too many, and to hear it for each other."""
+FARTHER = math.inf
+"""A distance beyond what was asked for."""
+SLACK = 1e-6
+
+
+@lru_cache(maxsize=16384)
+def _losses(meant: str) -> tuple[list[float], list[float]]:
+    """What it costs to lose each of the sounds, and all up to each."""
     gaps = [GAPS.get(sound, OTHER_GAP) for sound in meant]
-    above = [0.0]
-    for gap in gaps:
-        above.append(above[-1] + gap)
+    return gaps, list(accumulate(gaps, initial=0.0))
+
+
+def distance(heard: str, meant: str, most: float = FARTHER) -> float:
+    """The least cost of the mistakes that turn the sounds `meant` into the sounds `heard`.
+
+    `FARTHER` where it is more than `most`: no cost is negative, so that looking further is of no use.
+    """
+    gaps, above = _losses(meant)
+    most += SLACK
     for sound in heard:
-        lost, mistakes = GAPS.get(sound, OTHER_GAP), MISTAKES[sound]
-        cost = above[0] + lost
+        lost, mistakes = HEARD[sound]
+        before = above[0]
+        cost = least = before + lost
         row = [cost]
-        for at, other in enumerate(meant):
-            cost = min(above[at] + mistakes[other], above[at + 1] + lost, cost + gaps[at])
+        for other, gap, over in zip(meant, gaps, above[1:], strict=True):
+            change, drop = before + mistakes[other], over + lost
+            cost += gap
+            if drop < cost:
+                cost = drop
+            if change < cost:
+                cost = change
             row.append(cost)
+            before = over
+            if cost < least:
+                least = cost
+        if least > most:
+            return FARTHER
         above = row
     return above[-1]
 
@@ -68,6 +95,12 @@ def distance(heard: str, meant: str) -> float:
 def weight(words: tuple[str, ...]) -> float:
     """What it would cost to hear nothing of the words."""
     return sum(GAPS.get(sound, OTHER_GAP) for word in words for sound in spell_out(word))
+
+
+@lru_cache(maxsize=16384)
+def sounds_of(words: tuple[str, ...]) -> str:
+    """The sounds of words spoken without a gap."""
+    return "".join(map(spell_out, words))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +112,21 @@ class Likeness:
     letters: float
 
 
-def compare(heard: tuple[str, ...], meant: tuple[str, ...]) -> Likeness:
-    """The likeness of words heard to words meant, gaps between words aside."""
-    mistakes = distance("".join(map(spell_out, heard)), "".join(map(spell_out, meant)))
-    sound = max(0.0, 1 - mistakes / max(1.0, weight(meant)))
-    return Likeness(mistakes, sound, Levenshtein.normalized_similarity("".join(heard), "".join(meant)))
+def mistakes_between(heard: tuple[str, ...], meant: tuple[str, ...], most: float = FARTHER) -> float:
+    """The distance of their sounds, gaps between words aside; `FARTHER` where it is more than `most`."""
+    return distance(sounds_of(heard), sounds_of(meant), most)
+
+
+def sound_likeness(mistakes: float, meant: tuple[str, ...]) -> float:
+    """How much of the words meant was heard."""
+    return max(0.0, 1 - mistakes / max(1.0, weight(meant)))
+
+
+def most_mistakes(sound: float, meant: tuple[str, ...]) -> float:
+    """With more mistakes than that the likeness in sound is less."""
+    return (1 - sound) * max(1.0, weight(meant))
+
+
+def letter_likeness(heard: tuple[str, ...], meant: tuple[str, ...]) -> float:
+    """The likeness of their letters."""
+    return Levenshtein.normalized_similarity("".join(heard), "".join(meant))

@@ -11,6 +11,17 @@ COMMON = 6000
 FILLERS = 150
 """So many of the most frequent English words hold a sentence together."""
 
+KEPT = frozenset(
+    {
+        "no", "not", "none", "never", "nor", "neither", "without", "left", "right", "both", "fellow", "other",
+        "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+        "point", "half", "plus", "minus", "percent", "o'clock", "mg", "ml", "mcg", "mm", "cc", "units",
+        "then", "with", "was", "were", "had", "has", "have",
+    }
+)  # fmt: skip
+"""Words that turn what a note says, or are numbers, units or what holds a sentence together: no repair swallows one
+unless the form has it too."""
+
 
 def frequency_file() -> Path:
     """Where the list of English words is; the library that carries it is not loaded."""

@@ -20,7 +20,7 @@ class ShorthandReader:
 
     def __init__(self, shorthands: Sequence[Shorthand]) -> None:
         self._patterns = [
-            (pattern, entry.read_as)
+            (form, pattern, entry.read_as)
             for entry in shorthands
             for form in entry.forms
             for pattern in _patterns(entry, form)
@@ -32,12 +32,27 @@ class ShorthandReader:
         """Edits in order of place; a short form that nothing explains stays as it is."""
         if self._any is None or self._any.search(text) is None:
             return []
+        letters = _join_letters(text) if text.isascii() else ""
         found = [
             Edit(Span(*match.span("short")), read_as, "shorthand")
-            for pattern, read_as in self._patterns
+            for form, pattern, read_as in self._patterns
+            if not letters or _may_stand(form, text, letters)
             for match in pattern.finditer(text)
         ]
         return list(_apart(sorted(found, key=lambda edit: (edit.span.start, -edit.span.end))))
+
+
+def _join_letters(text: str) -> str:
+    """The text in lower case with letters that are spelled apart together."""
+    return text.lower().replace(" ", "").replace(".", "")
+
+
+def _may_stand(form: str, text: str, letters: str) -> bool:
+    """A quick look whether a form, whole or spelled apart, stands in a text."""
+    if len(form) == 2 and form.isalpha() and form not in text:
+        lower = text.lower()
+        return any(joint.join(form.lower()) in lower for joint in " .")
+    return _join_letters(form) in letters
 
 
 def _apart(edits: Sequence[Edit]) -> Iterator[Edit]:

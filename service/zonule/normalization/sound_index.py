@@ -1,67 +1,80 @@
-"""Sounds → those that are like another one, by a share of one that is in its place in both."""
+"""Texts → those that may be near another one, found by the characters that they share.
 
-from collections import defaultdict
+Two texts of which the longer has n characters, and that differ in at most k, share at least n - k of them, wherever
+they stand. Counting that takes a few instructions for each text; only those that pass are compared in earnest.
+"""
 
+from collections.abc import Iterable
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
 from rapidfuzz import process
 from rapidfuzz.distance import Levenshtein
 
-from zonule.lexicon.tables import Table
+CODES = 128
+"""Characters told apart; all others count as one, which only lets more through."""
+BITS = 64
 
-FEW = 1000
-"""So many sounds of one length are compared one by one."""
 
+class NearTexts:
+    """Texts in a fixed order, each with a bit for every character of it: "aab" has the bits a1, a2 and b1."""
 
-class SoundIndex:
-    """The sounds of all forms by their length.
+    def __init__(self, texts: Iterable[str]) -> None:
+        self._texts = list(texts)
+        self._lengths = np.array([len(text) for text in self._texts], dtype=np.int32)
+        counts = self._count()
+        most = counts.max(axis=0, initial=0)
+        self._first_bit = np.concatenate(([0], np.cumsum(most))).tolist()
+        self._most: list[int] = most.tolist()
+        self._bits = np.zeros((self._first_bit[-1] // BITS + 1, len(self._texts)), dtype=np.uint64)
+        for code in np.flatnonzero(most).tolist():
+            for level in range(self._most[code]):
+                row, bit = divmod(self._first_bit[code] + level, BITS)
+                self._bits[row] |= (counts[:, code] > level).astype(np.uint64) << np.uint64(bit)
+        self._least_shared = lru_cache(maxsize=256)(self._find_least_shared)
 
-    Two texts that differ in at most k characters share one of k + 1 pieces of the first, moved by k places at most:
-    where there are many sounds, only those are compared that share one with the sound sought.
-    """
+    def _count(self) -> NDArray[np.int64]:
+        """How often each text has each character."""
+        places = np.repeat(np.arange(len(self._texts)), self._lengths)
+        codes = np.frombuffer(_ascii("".join(self._texts)), dtype=np.uint8)
+        counted = np.bincount(places * CODES + codes, minlength=len(self._texts) * CODES)
+        return counted.reshape(len(self._texts), CODES)
 
-    def __init__(self, sounds: Table) -> None:
-        self._table = sounds
-        self._by_length: dict[int, list[str]] = {}
-        self._pieces: dict[tuple[int, int], dict[tuple[int, str], list[int]]] = {}
+    def _find_least_shared(self, length: int, share: float, edits: int) -> NDArray[np.int32]:
+        longer = np.maximum(self._lengths, length)
+        return np.ceil(longer * share - 1e-6).astype(np.int32) - np.int32(edits)
 
-    def find(self, sound: str, likeness: float, count: int) -> list[str]:
-        """At most `count` sounds whose likeness to `sound` (0 to 1) is at least `likeness`, the likest first."""
-        low, high = int(len(sound) * likeness), int(len(sound) / likeness) + 1
-        choices = [s for length in range(low, high + 1) for s in self._like_pieces(sound, length, likeness)]
+    def _sharing(self, text: str, share: float, edits: int) -> list[str]:
+        """The texts that share `share` of the characters of the longer one, or `edits` fewer."""
+        bits = [0] * len(self._bits)
+        met = [0] * CODES
+        for code in _ascii(text):
+            level = met[code]
+            if level < self._most[code]:
+                met[code] = level + 1
+                row, bit = divmod(self._first_bit[code] + level, BITS)
+                bits[row] |= 1 << bit
+        shared = np.bitwise_count(self._bits[0] & np.uint64(bits[0])).astype(np.int32)
+        for row in range(1, len(bits)):
+            shared += np.bitwise_count(self._bits[row] & np.uint64(bits[row]))
+        passed = np.flatnonzero(shared >= self._least_shared(len(text), share, edits))
+        texts = self._texts
+        return [texts[place] for place in passed.tolist()]
+
+    def like(self, text: str, likeness: float, count: int) -> list[str]:
+        """At most `count` texts whose likeness to `text` (0 to 1) is at least `likeness`, the likest first."""
+        choices = self._sharing(text, likeness, 0)
         scorer = Levenshtein.normalized_similarity
-        near = process.extract(sound, choices, scorer=scorer, score_cutoff=likeness, limit=count)
+        near = process.extract(text, choices, scorer=scorer, score_cutoff=likeness, limit=count)
         return [found for found, _, _ in near]
 
-    def _of_length(self, length: int) -> list[str]:
-        held = self._by_length.get(length)
-        if held is None:
-            held = self._by_length[length] = self._table.get(str(length), "").split()
-        return held
-
-    def _like_pieces(self, sound: str, length: int, likeness: float) -> list[str]:
-        """The sounds of a length that may be like `sound`, in their order."""
-        sounds = self._of_length(length)
-        edits = int((1 - likeness) * max(len(sound), length) + 1e-9)
-        if len(sounds) <= FEW or length <= edits + 1:
-            return sounds
-        pieces = self._cut(length, edits)
-        found: set[int] = set()
-        for start, end in _bounds(length, edits + 1):
-            for moved in range(max(0, start - edits), min(len(sound) - (end - start), start + edits) + 1):
-                found.update(pieces.get((start, sound[moved : moved + end - start]), ()))
-        return [sounds[place] for place in sorted(found)]
-
-    def _cut(self, length: int, edits: int) -> dict[tuple[int, str], list[int]]:
-        """Places of the sounds of a length by each of their pieces."""
-        held = self._pieces.get((length, edits))
-        if held is None:
-            cut: defaultdict[tuple[int, str], list[int]] = defaultdict(list)
-            for place, sound in enumerate(self._of_length(length)):
-                for start, end in _bounds(length, edits + 1):
-                    cut[start, sound[start:end]].append(place)
-            held = self._pieces[length, edits] = dict(cut)
-        return held
+    def within(self, text: str, edits: int, count: int | None) -> list[str]:
+        """At most `count` texts that differ from `text` in at most so many characters, the nearest first."""
+        choices = self._sharing(text, 1.0, edits)
+        near = process.extract(text, choices, scorer=Levenshtein.distance, score_cutoff=edits, limit=count)
+        return [found for found, _, _ in near]
 
 
-def _bounds(length: int, pieces: int) -> list[tuple[int, int]]:
-    """Where the pieces of a text of this length begin and end."""
-    return [(length * i // pieces, length * (i + 1) // pieces) for i in range(pieces)]
+def _ascii(text: str) -> bytes:
+    return text.encode("ascii", "replace")

@@ -49,19 +49,23 @@ class SoundSearch:
 
     def find(self, words: Sequence[str], joined: Sequence[bool], barred: Collection[int]) -> list[SoundRepair]:
         """The repairs of `words` that are believed most, without overlap; `barred` words are not touched."""
-        context = [i for i, word in enumerate(words) if word in self._forms.context]
+        context: list[int] | None = None
         found: list[SoundRepair] = []
         for start, end, odd in self._candidates.windows(words, joined, barred):
             left, right = words[start - 1] if start else "", words[end] if end < len(words) else ""
             sides = (start > 0 and joined[start - 1], joined[end - 1])
             believed = self._weighed(tuple(words[start:end]), left, right, sides, odd)
-            least = LEAST[min(2, _around(context, start, end))] if believed else 0.0
+            if not believed:
+                continue
+            if context is None:
+                context = [i for i, word in enumerate(words) if word in self._forms.context]
+            least = LEAST[min(2, _around(context, start, end))]
             found.extend(
                 SoundRepair(start, end, read_as, _score(belief), belief - least + EXPLAINED * odd)
                 for read_as, belief in believed
                 if belief > least
             )
-        return _best(found, len(words))
+        return _best(found, len(words)) if found else []
 
     def _weigh(
         self, heard: tuple[str, ...], left: str, right: str, sides: tuple[bool, bool], odd: int

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from sys import intern
 
@@ -42,16 +43,33 @@ def read_words(text: str) -> SpokenWords:
     found = [m.span() for m in WORD.finditer(text)]
     if TOUCHED.search(text):
         found = [(start, end) for start, end in found if not _touches_digit(text, start, end)]
+    if not found:
+        return SpokenWords((), (), (), (), (), ())
+    starts, ends = zip(*found, strict=True)
     gaps = [text[end:start] for (_, end), (start, _) in pairwise(found)]
     heard = [text[start:end] for start, end in found]
+    if text.isascii():
+        words = tuple(map(intern, map(str.lower, heard)))
+    else:
+        words = tuple(intern(word.lower().replace("’", "'")) for word in heard)
     return SpokenWords(
-        tuple(intern(word.lower().replace("’", "'")) for word in heard),
-        tuple(start for start, _ in found),
-        tuple(end for _, end in found),
-        (*(gap == " " or GAP.fullmatch(gap) is not None for gap in gaps), False) if found else (),
-        (True, *(gap != " " and SENTENCE_END.search(gap) is not None for gap in gaps)) if found else (),
-        tuple(word[0].isupper() for word in heard),
+        words,
+        starts,
+        ends,
+        (*map(_joins, gaps), False),
+        (True, *map(_ends_sentence, gaps)),
+        tuple([word[0].isupper() for word in heard]),
     )
+
+
+@lru_cache(maxsize=1024)
+def _joins(gap: str) -> bool:
+    return gap == " " or GAP.fullmatch(gap) is not None
+
+
+@lru_cache(maxsize=1024)
+def _ends_sentence(gap: str) -> bool:
+    return gap != " " and SENTENCE_END.search(gap) is not None
 
 
 def _touches_digit(text: str, start: int, end: int) -> bool:

@@ -2,12 +2,12 @@
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from zonule.lexicon.tables import Tables, WordList, WordPlaces
-from zonule.normalization.sound_index import SoundIndex
+from zonule.normalization.sound_index import NearTexts
 from zonule.normalization.sounds import sound_of
 
 MOST_CHOICES = 2500
@@ -44,6 +44,7 @@ def spell_words(text: str) -> tuple[str, ...]:
     return tuple(word.replace("’", "'") for word in SPELLED.findall(text.lower()))
 
 
+@lru_cache(maxsize=16384)
 def sound_of_words(words: tuple[str, ...]) -> str:
     """The sound of words spoken without a gap."""
     return "".join(map(sound_of, words))
@@ -73,7 +74,8 @@ class TradeForms:
         self._long_consonants = tables["long_consonants"]
         self._often_misheard = WordList(tables["often_misheard"])
         self._rare = WordList(tables["rare"])
-        self._sounds = SoundIndex(tables["sounds"])
+        self._keeping = tables["keeping"]
+        self._sounds = tables["sounds"]
         self._form = lru_cache(maxsize=16384)(self._read_form)
         self.like = lru_cache(maxsize=4096)(self._like)
 
@@ -94,14 +96,40 @@ class TradeForms:
         """The forms that have these consonants, in classes."""
         return tuple(map(self._form, self._by_consonants.get(consonants, "").split()))
 
-    def with_consonants(self, choices: Iterable[str]) -> list[str]:
-        """Those of `choices` that are the consonants of any form."""
-        known = self._by_consonants
-        return [consonants for consonants in choices if consonants in known]
+    def near_consonants(self, consonants: str) -> list[str]:
+        """The consonants of any form that differ from these in one class at most."""
+        return self._consonant_index.within(consonants, 1, None)
 
-    def long_consonants(self, first: str, count: int) -> list[str]:
-        """The consonants of forms of several words that begin with `first` and are so many."""
-        return self._long_consonants.get(f"{first}{count}", "").split()
+    def long_consonants(self, consonants: str, edits: int, count: int) -> list[str]:
+        """At most `count` consonants of forms of several words, the nearest first.
+
+        They begin alike and differ in at most so many classes.
+        """
+        index = self._long_consonant_index.get(consonants[0])
+        return index.within(consonants, edits, count) if index is not None else []
+
+    def keeping(self, kept: frozenset[str]) -> Iterator[TradeForm]:
+        """The forms that hold just these of the words that no repair swallows."""
+        return map(self._form, self._keeping.get(" ".join(sorted(kept)), "").split())
+
+    @cached_property
+    def _consonant_index(self) -> NearTexts:
+        return NearTexts(self._by_consonants)
+
+    @cached_property
+    def _long_consonant_index(self) -> dict[str, NearTexts]:
+        """By the first class, the shorter ones first."""
+        starts = sorted((s for s in self._long_consonants if len(s) > 1), key=lambda start: int(start[1:]))
+        firsts = {start[0] for start in starts}
+        return {
+            first: NearTexts(c for s in starts if s[0] == first for c in self._long_consonants[s].split())
+            for first in firsts
+        }
+
+    @cached_property
+    def _sound_index(self) -> NearTexts:
+        """The shorter ones first."""
+        return NearTexts(sound for length in sorted(self._sounds, key=int) for sound in self._sounds[length].split())
 
     def is_often_misheard(self, words: Sequence[str]) -> bool:
         """Whether mishearings of these words are known."""
@@ -113,7 +141,7 @@ class TradeForms:
 
     def _like(self, sound: str, likeness: float, count: int) -> tuple[TradeForm, ...]:
         """At most `count` sounds whose likeness to `sound` (0 to 1) is at least `likeness`; all forms of each."""
-        near = self._sounds.find(sound, likeness, count)
+        near = self._sound_index.like(sound, likeness, count)
         return tuple(self._form(number) for found in near for number in self._by_sound[found].split())
 
     def choices(self, form: TradeForm, part: tuple[str, ...]) -> float:

@@ -7,9 +7,16 @@ from collections.abc import Iterable, Iterator
 from rapidfuzz.distance import Levenshtein
 
 from zonule.lexicon import Lexicon
-from zonule.lexicon.tables import Tables, shelve_places, shelve_words
+from zonule.lexicon.tables import Table, Tables, shelve_places, shelve_words
 from zonule.normalization.known_mishearings import compile_mishearings
-from zonule.normalization.ordinary_words import COMMON, FILLERS, load_frequency_order, load_note_words, with_endings
+from zonule.normalization.ordinary_words import (
+    COMMON,
+    FILLERS,
+    KEPT,
+    load_frequency_order,
+    load_note_words,
+    with_endings,
+)
 from zonule.normalization.sounds import skeleton
 from zonule.normalization.trade_forms import RARE, USUAL, TradeForm, sound_of_words, split_letters
 
@@ -55,6 +62,7 @@ def compile_repairs(lexicon: Lexicon) -> Tables:
         "misheard": compile_mishearings(lexicon.mishearings),
         "often_misheard": shelve_words({" ".join(split_letters(m.read_as)) for m in lexicon.mishearings}),
         "rare": shelve_words({" ".join(form.words) for form in forms if form.rare}),
+        "keeping": _keeping_table(forms),
         **_consonant_tables(forms),
         **_form_tables(forms, {mishearing.read_as.lower() for mishearing in lexicon.mishearings}),
     }
@@ -80,6 +88,15 @@ def _form_tables(forms: tuple[TradeForm, ...], listed: set[str]) -> Tables:
         "by_sound": {sound: " ".join(map(str, numbers)) for sound, numbers in by_sound.items()},
         "sounds": {length: " ".join(sounds) for length, sounds in by_length.items()},
     }
+
+
+def _keeping_table(forms: tuple[TradeForm, ...]) -> Table:
+    """Numbers of the forms that hold words which no repair swallows, by these words."""
+    found: defaultdict[str, list[str]] = defaultdict(list)
+    for number, form in enumerate(forms):
+        if not KEPT.isdisjoint(form.words):
+            found[" ".join(sorted(KEPT.intersection(form.words)))].append(str(number))
+    return {kept: " ".join(numbers) for kept, numbers in found.items()}
 
 
 def _consonant_tables(forms: tuple[TradeForm, ...]) -> Tables:
