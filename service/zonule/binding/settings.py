@@ -17,19 +17,31 @@ from zonule.binding.settings_runs import TOTALS, Pair, pair_settings
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit
 
-MAXIMUM = frozenset({"maximum", "max", "limit", "limited", "ceiling", "capped", "cap"})
+MAXIMUM = frozenset({"maximum", "max", "maxed", "maximal", "limit", "limited", "ceiling", "capped", "cap"})
 """Words before a parameter or between it and its number that make the number an upper limit."""
 HIGHEST_INFUSION = 150
 """mmHg; common practice, no source."""
 AVERAGE = frozenset({"average", "mean"})
-UNIT_OF = {"rate_cpm": "cut_rate_cpm", "rate_pps": "pulse_rate_pps"}
+UNIT_OF = {"rate_cpm": "cut_rate_cpm", "rate_pps": "pulse_rate_pps", "flow_ml_min": "aspiration_flow_ml_min"}
 """Units that only one parameter has."""
+PHASED_UNITS = frozenset({"flow_ml_min"})
+"""Those that say so only in a sentence that tells a phase."""
+EYE_PRESSURE = (("iop",), ("i", "o", "p"))
+"""The pressure in the eye is one of the machine only in a list of settings."""
+LIST_REACH = 5
+CHANGES = frozenset(
+    {
+        "raised", "lowered", "dropped", "turned", "brought", "reduced", "increased", "decreased", "went", "changed",
+        "up", "down", "raising", "lowering", "dropping", "turning", "bringing", "reducing", "increasing", "put",
+    }
+)  # fmt: skip
+"""Words before "from 100 to 75" that make it a change of one value to another, not a range."""
 
 
 def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Settings and totals; a number that fits no parameter nearby binds to none."""
     del sections
-    parameters = [p for p in reading.of("parameter") if not _has_diopters(reading, p.mention)]
+    parameters = [p for p in reading.of("parameter") if _is_parameter(reading, p.mention)]
     values = [v for v in reading.of("quantity") if _is_value(reading, v.mention)]
     ordered = read_order(reading, parameters, values)
     values = [v for v in values if v.mention.start not in ordered.taken]
@@ -47,6 +59,16 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             quantity = pair.value.mention.quantity
             assert quantity is not None
             yield found(f"ultrasound.{pair.parameter.mention.id}", float(quantity.value), pair.value, pair.parameter)
+
+
+def _is_parameter(reading: Reading, parameter: Mention) -> bool:
+    if _has_diopters(reading, parameter):
+        return False
+    if reading.words[parameter.start : parameter.end] not in EYE_PRESSURE:
+        return True
+    first, last = reading.sentence(parameter.start)
+    near = reading.between(max(first, parameter.start - LIST_REACH), min(last, parameter.end + LIST_REACH))
+    return any(a.mention.kind == "parameter" and a.mention.start != parameter.start for a in near)
 
 
 def _averaged(reading: Reading, pair: Pair) -> Pair:
@@ -68,7 +90,18 @@ def _is_value(reading: Reading, value: Mention) -> bool:
     quantity = value.quantity
     if quantity is None or not isinstance(quantity.value, float | int):
         return False
-    return not names_position(reading, value) and not _of_lens(reading, value) and not _torn_head(reading, value)
+    if names_position(reading, value) or _of_lens(reading, value) or _torn_head(reading, value):
+        return False
+    return not _is_change(reading, value)
+
+
+def _is_change(reading: Reading, value: Mention) -> bool:
+    """ "Raised by 10", and the 100 of "dropped from 100 to 75": how far, or from where, and not what it was then."""
+    before = reading.words[max(0, value.start - 1) : value.start]
+    if before == ("by",):
+        return True
+    said = before == ("from",) and reading.words[value.end : value.end + 1] == ("to",)
+    return said and value.end + 1 < len(reading.words) and bool(reading.between(value.end + 1, value.end + 2))
 
 
 def _torn_head(reading: Reading, value: Mention) -> bool:
@@ -98,6 +131,8 @@ def _of_lens(reading: Reading, value: Mention) -> bool:
 def _by_unit(reading: Reading, value: Asserted) -> Iterator[Pair]:
     """A unit that only one parameter has names it ("4000 cuts per minute"), as does a pressure no infusion has."""
     name = UNIT_OF.get(value.mention.id, "")
+    if value.mention.id in PHASED_UNITS and not _phased(reading, value.mention):
+        name = ""
     if value.mention.id == "pressure_mmhg" and _only_vacuum(reading, value.mention):
         name = "vacuum_mmhg"
     term = reading.lexicon.by_key.get(("parameter", name))
@@ -109,10 +144,13 @@ def _by_unit(reading: Reading, value: Asserted) -> Iterator[Pair]:
 def _only_vacuum(reading: Reading, value: Mention) -> bool:
     """Whether a pressure is beyond what an infusion gives, in a sentence that tells a phase."""
     amount = value.quantity.value if value.quantity is not None else 0
+    return isinstance(amount, float | int) and amount > HIGHEST_INFUSION and _phased(reading, value)
+
+
+def _phased(reading: Reading, value: Mention) -> bool:
     first, last = reading.sentence(value.start)
     near = reading.between(max(first, value.start - 15), min(last, value.end + 6))
-    phased = any(a.mention.kind == "phase" or a.mention.key in PHASE_OF for a in near)
-    return isinstance(amount, float | int) and amount > HIGHEST_INFUSION and phased
+    return any(a.mention.kind == "phase" or a.mention.key in PHASE_OF for a in near)
 
 
 def _has_diopters(reading: Reading, parameter: Mention) -> bool:
@@ -130,12 +168,15 @@ def _setting(reading: Reading, pair: Pair, phases: Phases) -> Setting:
     limit = {"maximum": Limit.MAXIMUM, "range": Limit.RANGE}.get(quantity.limit, Limit.FIXED)
     if limit is Limit.FIXED and _capped(reading, value, parameter):
         limit = Limit.MAXIMUM
+    changed = limit is Limit.RANGE and not CHANGES.isdisjoint(reading.words[max(0, value.start - 3) : value.start])
+    limit = Limit.FIXED if changed else limit
     ranged = limit is Limit.RANGE
+    amount = quantity.high if changed and quantity.high is not None else quantity.value
     return Setting(
         phase=phases.of(pair),
         parameter=parameter.id,
         limit=limit,
-        value=None if ranged else float(quantity.value),
+        value=None if ranged else float(amount),
         low=quantity.low if ranged else None,
         high=quantity.high if ranged else None,
         foot_position=foot_position(reading, pair),
