@@ -1,7 +1,7 @@
 """Text → the words a repair may look at: where they stand, which follow each other without a break, which are names."""
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -14,6 +14,7 @@ from zonule.normalization.trade_forms import split_letters
 WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*")
 GAP = re.compile(r"[ \t\r\f\v\u00a0]+|[ \t]*[-‐‑][ \t]*|[ \t]*\n(?![ \t\r]*\n)[ \t]*")
 """What may stand between two words of one term."""
+NAMED_LENS_FIELDS = frozenset({"manufacturer", "model", "serial_number", "lot_number", "udi"})
 NAMED_FIELDS = ("team.", "patient.name")
 """Fields whose value is a person's name."""
 BETWEEN = frozenset({"is", "was", "name", "called"})
@@ -83,26 +84,33 @@ class NameLabels:
 
     labels: frozenset[str]
     between: frozenset[str]
+    several: Mapping[str, frozenset[str]]
+    """The last word of a label of several words, with the words that stand before it ("serial no")."""
 
 
 def name_labels(lexicon: Lexicon) -> NameLabels:
     """The lexicon's titles, its labels of people and of what a lens is called."""
     titles = frozenset(w for term in lexicon.of_kind("title") for form in term.forms for w in split_letters(form))
     labels = {
-        split_letters(form)[-1]
+        split_letters(form)
         for term in lexicon.terms
-        if term.kind == "lens_field" or (term.kind == "field" and term.id.startswith(NAMED_FIELDS))
+        if (term.kind == "field" and term.id.startswith(NAMED_FIELDS))
+        or (term.kind == "lens_field" and term.id in NAMED_LENS_FIELDS)
         for form in term.forms
-        if split_letters(form)
     }
-    return NameLabels(titles | labels, titles | BETWEEN)
+    single = {words[0] for words in labels if len(words) == 1}
+    several: dict[str, frozenset[str]] = {}
+    for words in labels:
+        if len(words) > 1 and words[-1] not in single:
+            several[words[-1]] = several.get(words[-1], frozenset()) | {words[-2]}
+    return NameLabels(titles | single, titles | BETWEEN, several)
 
 
 def find_names(spoken: SpokenWords, names: NameLabels, home: WordList) -> set[int]:
     """Words that are a name, by a capital letter inside a sentence or by a label before them."""
     found = _capitalized(spoken)
     for at, word in enumerate(spoken.words):
-        if word in names.labels:
+        if word in names.labels or (word in names.several and spoken.words[max(0, at - 1)] in names.several[word]):
             found.update(_labelled(spoken.words, at + 1, names.between, home))
     return found
 
