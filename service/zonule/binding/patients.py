@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from zonule.annotation.mentions import Mention
-from zonule.binding.names import ACTS, LONGEST, full_name, is_name, name_before, name_from
+from zonule.binding.names import ACTS, LONGEST, full_name, is_name, is_personal, name_before, name_from
 from zonule.binding.reading import Reading
 from zonule.binding.roles import BY_ACT, LAY
 from zonule.binding.sections import Section
@@ -33,6 +33,8 @@ OPERATES = frozenset({"operating", "operated", "working", "doing"})
 ABOUT = frozenset({"of", "on", "for", "about", "regarding", "re", "concerning", "is"})
 LISTED = frozenset({"case", "number", "patient", "next", "one", "up", "today", "now", "name", "it's", "listed"})
 """Before "is", or before a number or a comma: who is next on the list."""
+LONG = 4
+"""Characters of the first part of a number that may follow the name at once."""
 NUMBERS = frozenset({"one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"})
 THINGS = frozenset({"eye", "procedure", "implant", "lens_type", "diagnosis", "anesthesia"})
 """Kinds of words that may stand before "of", "on" or "for" and the patient."""
@@ -157,9 +159,12 @@ def _alone(reading: Reading, sections: list[Section]) -> Iterator[Mention]:
     for i in range(min(OPENING, len(words))):
         opens = i == 0 or words[i - 1] in (".", ",", "\n", ":", ";") or words[i - 2 : i] == ("this", "is")
         name = full_name(reading, i) if opens else None
-        if name is None or words[name.end : name.end + 1] not in ((",",), (".",), (":",), ("-",), ("\n",)):
+        behind = words[name.end : name.end + 4] if name is not None else ()
+        if name is None or not behind or (behind[0] not in (",", ".", ":", "-", "\n", "(") and len(behind[0]) < LONG):
             continue
-        if _is_signed(words[name.end + 1 : name.end + 4]) and not _not_patient(reading, sections, i):
+        if not is_personal(words[i]) or (behind[0] == "." and not any(c.isdigit() for c in "".join(behind[1:2]))):
+            continue
+        if _is_signed(behind if behind[0][0].isdigit() else behind[1:]) and not _not_patient(reading, sections, i):
             yield name
 
 

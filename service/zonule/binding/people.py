@@ -20,9 +20,14 @@ LEAST_NUMBER = 5
 """Characters of the shortest number that is the patient's where the label may mean a place on the list."""
 
 
+UNSURE = frozenset({"case", "her", "his", "him"})
+"""Words of labels that may count something else: "case number 12 on the list"."""
+
+
 def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Names of people, and the hospital number."""
     named: set[str] = set()
+    patient: Mention | None = None
     roles = list(find_roles(reading, sections))
     acts = {role.act for role in roles}
     told = {role.person.mention.start: role.slot for role in roles if role.act is not None}
@@ -35,6 +40,7 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
                 supervised = section.field == LEADS and slot_by_act(reading, name) == "team.supervisor"
                 field = "team.supervisor" if supervised else section.field
                 named.add(field)
+                patient = name if field == "patient.name" else patient
                 yield found(field, _said(reading, name), Asserted(name, Status.DONE))
         elif section.field == "patient.hospital_number":
             number = _number(reading, section)
@@ -52,13 +58,14 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for role in roles:
         if role.slot not in named:
             yield found(role.slot, _said(reading, role.person.mention), role.person)
-    if "patient.name" not in named:
-        name = unlabeled_patient(reading, sections, frozenset(role.person.mention.start for role in roles))
-        if name is not None:
-            yield found("patient.name", _said(reading, name), Asserted(name, Status.DONE))
-            number = _bare_number(reading, name.end)
-            if number is not None and not any(s.field == "patient.hospital_number" for s in sections):
-                yield _as_number(reading, number)
+    if patient is None:
+        patient = unlabeled_patient(reading, sections, frozenset(role.person.mention.start for role in roles))
+        if patient is not None:
+            yield found("patient.name", _said(reading, patient), Asserted(patient, Status.DONE))
+    if patient is not None and not any(s.field == "patient.hospital_number" for s in sections):
+        number = _bare_number(reading, patient.end)
+        if number is not None:
+            yield _as_number(reading, number)
 
 
 def _abbreviated_operator(reading: Reading, sections: list[Section]) -> Mention | None:
@@ -171,12 +178,12 @@ def _said(reading: Reading, mention: Mention) -> str:
 
 def _number(reading: Reading, section: Section) -> Mention | None:
     start = _after_retraction(reading, section)
-    while start < len(reading.words) and reading.words[start] in SAYS | {"#", ".", ","}:
+    while start < len(reading.words) and reading.words[start] in SAYS | {"#", ".", ",", "for", "her", "him", "his"}:
         start += 1
     number = _number_at(reading, start)
     if number is None:
         return None
-    listed = "case" in reading.words[section.label.start : section.label.end]
+    listed = UNSURE & set(reading.words[section.label.start : section.label.end])
     return None if listed and len(_said(reading, number)) < LEAST_NUMBER else number
 
 
@@ -189,15 +196,17 @@ def _number_at(reading: Reading, start: int) -> Mention | None:
 
 
 def _bare_number(reading: Reading, i: int) -> Mention | None:
-    """ "Mrs Pinnock number 774092": the number right behind the patient's name."""
-    if reading.words[i : i + 1] not in (("number",), ("no",)):
-        return None
-    number = _number_at(reading, i + 1)
+    """ "Mrs Pinnock, number 774092", "Mrs Pinnock 77-4092": the number right behind the patient's name."""
+    while reading.words[i : i + 1] in (("number",), ("no",), (",",), ("(",), ("is",)):
+        i += 1
+    number = _number_at(reading, i)
     return number if number is not None and len(_said(reading, number)) >= LEAST_NUMBER else None
 
 
 def _continues(reading: Reading, start: int, i: int) -> bool:
     word = reading.words[i]
+    if any(a.mention.kind == "quantity" and a.mention.id != "number" for a in reading.between(i, i + 1)):
+        return False
     if i == start:
         return word.isalnum() or word[0].isdigit()
     text = reading.annotation.aligned.text

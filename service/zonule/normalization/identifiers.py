@@ -19,6 +19,10 @@ BACK = 160
 """Characters before a spoken hyphen within which the label of its identifier stands."""
 TAKEN_BACK = 3
 """Wordings of correction in a row ("no wait, sorry")."""
+NUMBERED = frozenset({"number", "no", "id", "mrn"})
+"""Last words of labels behind which a comma or "for her" may stand."""
+LONG_ENOUGH = 5
+"""Characters of the shortest identifier that is one without a label of its own."""
 _WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)?|\d+")
 _PAUSE = re.compile(r"[ \t,\n-]*(?:\.\.+|…)?[ \t]*")
 
@@ -41,10 +45,34 @@ def read_identifier(t: Tokens, i: int) -> Reading | None:
     lists = t.vocabulary.lists
     if t.words[i] in lists.capital and len(t.words[i + 1]) == 1 and t.joined(i + 1):
         return _read_run(t, i, spelled_only=True, labelled=False)
+    if t.words[i] == "number":
+        return _read_numbered(t, i)
     alphabet = t.vocabulary.numbers.alphabet
     if t.words[i] in alphabet and t.joined_word(i + 1, alphabet):
         return _read_run(t, i, spelled_only=True, labelled=False)
     return None
+
+
+def _read_numbered(t: Tokens, i: int) -> Reading | None:
+    """ "Number R dash seven oh nine": "number" alone may count anything, so what follows must be long and of parts."""
+    if t.words[i - 1] in t.vocabulary.labels:
+        return None
+    at = i + 1
+    while t.words[at] in t.vocabulary.identifiers.skipped and _leads_on(t, at):
+        at += 1
+    run = _read_run(t, at, spelled_only=False, labelled=True) if _leads_on(t, at) else None
+    return run if run is not None and run.last - run.first > 1 and len(run.text) >= LONG_ENOUGH else None
+
+
+def read_digit_groups(t: Tokens, i: int) -> Reading | None:
+    """ "Nine eight oh dash one one four": digits said one by one in groups need no label."""
+    if t.kinds[i] not in ("Z", "D") or not t.joined_kind(i + 1, "ZD"):
+        return None
+    run = _read_run(t, i, spelled_only=False, labelled=True)
+    if run is None or "-" not in run.text or len(run.text) <= LONG_ENOUGH:
+        return None
+    single = all(t.kinds[j] in ("Z", "D") or t.words[j] in t.vocabulary.numbers.marks for j in range(i, run.last))
+    return run if single and min(map(len, run.text.split("-"))) > 1 else None
 
 
 def read_identifier_again(t: Tokens, i: int) -> Reading | None:
@@ -111,7 +139,8 @@ def _read_label(t: Tokens, i: int) -> tuple[int, bool] | None:
             return None
         while t.words[last] in lists.skipped and _leads_on(t, last) and last < i + LONGEST_LABEL:
             last += 1
-        return (last, spelled_only) if _leads_on(t, last) else None
+        comma = phrase[-1] in NUMBERED and t.gap(last).strip() == "," and _is_spelled(t.words[last], t.vocabulary)
+        return (last, spelled_only) if comma or _leads_on(t, last) else None
     return None
 
 
@@ -168,9 +197,21 @@ def _continues(t: Tokens, i: int, parts: list[str]) -> bool:
     gap = t.gap(i)
     if gap in (" ", "", "-", "/"):
         return True
-    if "," in gap and gap.strip() == "," and parts and parts[-1][-1].isdigit():
-        return _is_digit_group(t, i)
+    if gap.strip() == ",":
+        marks = t.vocabulary.numbers.marks
+        if t.words[i - 1] in marks or (t.words[i] in marks and t.gap(i + 1).strip(" ,") == ""):
+            return True
+        return (bool(parts) and (_is_digit_group(t, i) if parts[-1][-1].isdigit() else False)) or _is_told_off(t, i)
     return t.on_one_line(i)
+
+
+def _is_told_off(t: Tokens, i: int) -> bool:
+    """Letters and digits told off one by one, a comma behind each: "double eight, zero, four, one"."""
+    single = t.kinds[i] in ("Z", "D") or t.words[i] in t.vocabulary.numbers.repeats
+    if not single or t.kinds[i - 1] == "N":
+        return False
+    at = i + 1 + (t.words[i] in t.vocabulary.numbers.repeats)
+    return t.gap(at).strip(" \t") != "" or t.joined_kind(at, "ZD")
 
 
 def _is_digit_group(t: Tokens, i: int) -> bool:
@@ -205,7 +246,7 @@ def _read_element(t: Tokens, i: int, *, first: bool, after_digit: bool, named: b
 def _read_mark(t: Tokens, i: int, *, first: bool) -> _Element | None:
     """A spoken dash or slash, only between two other parts."""
     mark = t.vocabulary.numbers.marks.get(t.words[i])
-    if mark is None or first or not t.joined(i + 1):
+    if mark is None or first or not (t.joined(i + 1) or t.gap(i + 1).strip() == ","):
         return None
     following = _read_number(t, i + 1) or _read_letters(t, i + 1)
     return _Element(mark, i + 1) if following is not None else None
@@ -218,6 +259,8 @@ def _read_number(t: Tokens, i: int, *, named: bool = False) -> _Element | None:
     if repeats and (t.joined_kind(i + 1, "ZD") or (len(t.words[i + 1]) == 1 and t.joined(i + 1))):
         text = str(t.value(i + 1)) if t.kinds[i + 1] in ("Z", "D") else t.words[i + 1].upper()
         return _Element(text * repeats, i + 2)
+    if kind in ("D", "T") and t.joined_kind(i + 1, "Z") and t.words[i + 2] in t.vocabulary.lists.sutures:
+        return None
     if kind == "Z":
         return _Element("0", i + 1) if not _is_measured(t, i + 1, named=named) else None
     if kind in ("D", "T", "Y"):
@@ -318,11 +361,12 @@ def _read_consonants(t: Tokens, i: int) -> _Element | None:
     typed = (i + 1 < t.size and t.gap(i + 1) == "" and t.kinds[i + 1] == "N") or (
         i > 0 and t.gap(i) == "" and t.kinds[i - 1] == "N"
     )
-    if word.isalpha() and word.isascii() and typed:
+    if word.isalpha() and word.isascii() and (typed or _is_capitals(t, i)):
         return _Element(word.upper(), i + 1, True)
     if not word.isalpha() or not 2 <= len(word) <= LONGEST_CONSONANTS or VOWELS & set(word):
         return None
-    if word in t.vocabulary.identifiers.not_letters or t.kinds[i + 1] == "":
+    at = i + 1 + (t.words[i + 1] in t.vocabulary.numbers.marks and t.joined(i + 1) and t.joined(i + 2))
+    if word in t.vocabulary.identifiers.not_letters or t.kinds[at] == "":
         return None
     return _Element(word.upper(), i + 1, True)
 
@@ -333,3 +377,10 @@ def _read_sound(t: Tokens, i: int, *, after_digit: bool) -> _Element | None:
     if t.words[i] in sounds and after_digit and t.kinds[i - 1] in ("Z", "D") and t.joined_kind(i + 1, "ZD"):
         return _Element(str(sounds[t.words[i]]), i + 1, sounded=True)
     return None
+
+
+def _is_capitals(t: Tokens, i: int) -> bool:
+    """ "JA 5512": a few capitals before digits, in a text that has small letters too."""
+    written = t.text[t.start(i) : t.end(i)]
+    short = 2 <= len(written) <= LONGEST_CONSONANTS and written.isupper() and t.kinds[i + 1] == "N"
+    return short and t.joined(i + 1) and t.words[i] not in t.vocabulary.identifiers.not_letters

@@ -139,7 +139,15 @@ def load_number_words(*folders: Path) -> NumberWords:
     lists, identifiers = numbers.words, numbers.identifiers
     labels = _labels(identifiers)
     starts = {*kinds, *lists.point, *lists.plus, *lists.minus, *lists.capital, *numbers.repeats, *numbers.alphabet}
-    starts |= {*numbers.denominators, *dates.months, *dates.ordinals, *labels, *dates.words.quarter, *dates.words.half}
+    starts |= {
+        "number",
+        *numbers.denominators,
+        *dates.months,
+        *dates.ordinals,
+        *labels,
+        *dates.words.quarter,
+        *dates.words.half,
+    }
     return NumberWords(
         kinds=kinds,
         numbers=numbers,

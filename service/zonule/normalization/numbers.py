@@ -6,7 +6,12 @@ from zonule.normalization.acuities import read_acuity
 from zonule.normalization.cardinals import DECIMAL_DENOMINATORS, decimal_text, read_fraction, read_number
 from zonule.normalization.clock_times import read_dial_hour, read_time
 from zonule.normalization.dates import read_date
-from zonule.normalization.identifiers import IDENTIFIER, read_identifier, read_identifier_again
+from zonule.normalization.identifiers import (
+    IDENTIFIER,
+    read_digit_groups,
+    read_identifier,
+    read_identifier_again,
+)
 from zonule.normalization.lone_one import counts_as_number, zero_counts
 from zonule.normalization.number_tokens import Number, Reading, Tokens
 from zonule.normalization.number_words import NumberWords, load_number_words
@@ -111,6 +116,7 @@ def _read(t: Tokens, i: int, done: int) -> Reading | None:
 
 Reader = Callable[[Tokens, int], Reading | None]
 _OF_NUMBERS: tuple[Reader, ...] = (
+    read_digit_groups,
     read_date,
     read_suture_size,
     read_dial_hour,
