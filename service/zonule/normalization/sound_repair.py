@@ -72,11 +72,13 @@ class SoundSearch:
     ) -> tuple[tuple[tuple[str, ...], float], ...]:
         """What the words may have been heard for, with how far each is believed: the logarithm of its odds."""
         found = []
-        for candidate in self._candidates.read(heard, left, right, sides, odd):
+        readings = list(self._candidates.read(heard, left, right, sides, odd))
+        letters = "".join(heard)
+        apart = [candidate for candidate in readings if "".join(candidate.read_as) == letters]
+        for candidate in apart or readings:
             belief = self._belief.weigh(candidate)
-            if "".join(candidate.heard) == "".join(candidate.read_as):
-                usual = len(candidate.read_as) == 1 and not self._forms.is_rare(candidate.read_as)
-                long = usual and len(candidate.read_as[0]) >= LONG_WORD
+            if apart:
+                long = len(candidate.read_as) == 1 and len(candidate.read_as[0]) >= LONG_WORD
                 belief = max(belief + ONLY_GAPS, CERTAIN if long else LOWEST)
             found.append((candidate.read_as, belief))
         return tuple((read_as, belief) for read_as, belief in found if belief > min(LEAST))
