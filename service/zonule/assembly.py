@@ -71,7 +71,8 @@ UNREADABLE = {
 TOP_LISTS = ("anesthesia", "steps", "settings", "other_implants", "drugs", "sutures", "findings", "specimens",
              "antibiotic_prophylaxis")  # fmt: skip
 TOP_SINGLES = ("blood_loss", "counts")
-LENS_ORDER = (LensStatus.IMPLANTED, LensStatus.OPENED_NOT_IMPLANTED, LensStatus.EXPLANTED)
+FATED = ("lens_not_implanted.", "lens_explanted.")
+"""Lenses of which there may be several."""
 
 AnyFact = Fact[Any]
 
@@ -137,12 +138,13 @@ def assemble_record(
         if found.status is Status.DONE:
             done.setdefault(found.slot, []).append(found)
     conflicts: list[Unclear] = []
+    fated = [lens for prefix in FATED for lens in _fated_lenses(prefix, done, threads, conflicts)]
     fields = {slot: _settle(slot, held, threads, conflicts) for slot, held in sorted(done.items())}
     return OperationRecord(
         **_groups(fields),
         **{name: fields.get(name, ()) for name in TOP_LISTS},
         **{name: fields.get(name) for name in TOP_SINGLES},
-        lenses=_lenses(fields),
+        lenses=(*_lenses(fields), *fated),
         viscoelastic=Viscoelastic(
             kinds=fields.get("viscoelastic.kinds", ()), removed=fields.get("viscoelastic.removed")
         ),
@@ -229,12 +231,33 @@ def _text(value: object) -> str:
 
 
 def _lenses(fields: dict[str, Any]) -> tuple[Lens, ...]:
-    parts: dict[LensStatus, dict[str, Any]] = {}
-    for slot, fact in fields.items():
-        prefix, _, name = slot.partition(".")
-        if prefix in ("lens", "lens_not_implanted", "lens_explanted"):
-            parts.setdefault(lens_status(slot), {})[name] = fact
-    return tuple(Lens(status=status, **parts[status]) for status in LENS_ORDER if status in parts)
+    parts = {slot.partition(".")[2]: fact for slot, fact in fields.items() if slot.startswith("lens.")}
+    return (Lens(status=LensStatus.IMPLANTED, **parts),) if parts else ()
+
+
+def _fated_lenses(
+    prefix: str, done: dict[str, list[Found]], threads: _Threads, conflicts: list[Unclear]
+) -> Iterable[Lens]:
+    """The lenses of one fate: a new one where talk of a lens began and what is told differs from the one before."""
+    slots = [slot for slot in sorted(done) if slot.startswith(prefix)]
+    groups: dict[int, dict[str, list[Found]]] = {}
+    for slot in slots:
+        for found in done.pop(slot):
+            groups.setdefault(found.group, {}).setdefault(slot, []).append(found)
+    lenses: list[dict[str, list[Found]]] = []
+    for _, told in sorted(groups.items()):
+        if lenses and not any(_differ(lenses[-1].get(slot, held), held) for slot, held in told.items()):
+            for slot, held in told.items():
+                lenses[-1].setdefault(slot, []).extend(held)
+        else:
+            lenses.append(told)
+    for told in lenses:
+        facts = {slot.partition(".")[2]: _settle(slot, held, threads, conflicts) for slot, held in told.items()}
+        yield Lens(status=lens_status(prefix), **facts)
+
+
+def _differ(before: list[Found], now: list[Found]) -> bool:
+    return {_text(f.value) for f in before}.isdisjoint(_text(f.value) for f in now)
 
 
 def _complications(fields: dict[str, Any], conflicts: list[Unclear]) -> Complications:

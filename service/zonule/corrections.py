@@ -30,6 +30,8 @@ AMBIGUOUS = (*DENIALS, ("actually",), ("well",), ("rather",), ("wait",))
 """Weak wording that more often than not goes on instead of turning back, where it begins a sentence."""
 ECHOING = ("did", "i", "say")
 """Wording behind which the value is said again before the new one ("in the sulcus, did I say sulcus? In the bag")."""
+AGAIN = frozenset({"again", "misread", "mistaken", "wrong", "glasses", "properly"})
+"""Words of an aside that says why a number is said anew ("no, reading it again, 19.5")."""
 FILLERS = frozenset({":", ",", "-", "at", "the", "it", "it's", "'s", "was", "is", "a"})
 """Words between wording that turns back and the new value."""
 CLOSE = 3
@@ -245,7 +247,7 @@ def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None
         if mention.end > cue.start or mention.kind not in VALUE_KINDS:
             continue
         apart = annotation.sentence_of(mention.start) != annotation.sentence_of(cue.start)
-        if weak and apart and not (_opens_to_correct(annotation, cue) and cue.start - mention.end <= CLOSE):
+        if weak and apart and not (_opens_to_correct(annotation, cue, new) and cue.start - mention.end <= CLOSE):
             return None
         if cue.start - mention.end > reach:
             return None
@@ -265,24 +267,31 @@ def _turns(annotation: Annotation, cue: Mention, new: Mention) -> bool:
     if new.start - cue.end > 3:
         return _turns_after_aside(annotation, cue, new)
     said = annotation.words[cue.start : cue.end]
-    between = set(annotation.words[cue.end : new.start])
+    between = {word for word in annotation.words[cue.end : new.start] if not word.isdigit()}
     return said not in DENIALS or (new.kind in ("quantity", "eye", "site") and between <= FILLERS)
 
 
 def _turns_after_aside(annotation: Annotation, cue: Mention, new: Mention) -> bool:
     """ "51 seconds, sorry, she's reading it again, 57 seconds": a measure again, and no other thing named between."""
     words = annotation.words
-    paused = words[cue.start - 1 : cue.start] == (",",) and words[cue.end : cue.end + 1] == (",",)
+    before = words[cue.start - 1 : cue.start]
+    paused = before in ((",",), (".",)) and words[cue.end : cue.end + 1] == (",",)
     between = annotation.mentions_between(cue.end, new.start)
     named = any(m.kind not in ("word", "cue", "correction") for m in between)
-    return paused and not named and new.quantity is not None and new.id != "number"
+    looked = new.id != "number" or not AGAIN.isdisjoint(words[cue.end : new.start])
+    return paused and not named and new.quantity is not None and looked and (before == (",",) or new.id == "number")
 
 
-def _opens_to_correct(annotation: Annotation, cue: Mention) -> bool:
-    """Whether a sentence begins with wording that can only turn back ("Right eye. Sorry, left eye.")."""
+def _opens_to_correct(annotation: Annotation, cue: Mention, new: Mention) -> bool:
+    """Whether a sentence begins with wording that can only turn back ("Right eye. Sorry, left eye.", "No, 19.5")."""
     first = annotation.sentences[annotation.sentence_of(cue.start)][0]
     opens = not any(word.isalnum() for word in annotation.words[annotation.clauses[first].start : cue.start])
-    return opens and annotation.words[cue.start : cue.end] not in AMBIGUOUS
+    words = annotation.words
+    if opens and words[cue.start : cue.end] == ("no",) and words[cue.end : cue.end + 1] == (",",):
+        return new.quantity is not None and (
+            new.start == cue.end + 1 or not AGAIN.isdisjoint(words[cue.end : new.start])
+        )
+    return opens and words[cue.start : cue.end] not in AMBIGUOUS
 
 
 def _replaces(new: Mention, old: Mention) -> bool:

@@ -5,12 +5,14 @@ from collections.abc import Iterator
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
+from zonule.binding.implant_numbers import points_to_implant
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section, section_at
 from zonule.record.operation_record import Implant, SutureUse
 from zonule.vocabulary import Status
 
 COUNTS = {"a": 1, "one": 1, "single": 1, "an": 1, "two": 2, "three": 3, "four": 4, "five": 5, "double": 2}
+NUMBERED = frozenset({"serial_number", "lot_number"})
 NOUNS = frozenset({"suture", "sutures", "stitch", "stitches"})
 BARE_NONE = frozenset(
     {
@@ -170,8 +172,8 @@ def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             continue
         term = implant.mention.term
         identifier = _identifier(reading, implant.mention)
-        if identifier is None and implant.mention.id.endswith("ring"):
-            identifier = later
+        if identifier is None:
+            identifier = later if implant.mention.id.endswith("ring") else _told_of_them(reading, implant.mention)
         value = Implant(
             kind=implant.mention.id,
             identifier=identifier[1] if identifier else None,
@@ -194,7 +196,7 @@ def _later(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:
     """ "Then the ring, serial CR-77": the only ring, told of again with its number."""
     for label in reading.of("lens_field"):
         at = label.mention.start
-        if label.mention.id not in ("serial_number", "lot_number") or at < implant.end:
+        if label.mention.id not in NUMBERED or at < implant.end:
             continue
         first, _ = reading.sentence(at)
         for i in range(max(first, at - 4, implant.end), at):
@@ -203,11 +205,22 @@ def _later(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:
     return None
 
 
+def _told_of_them(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:
+    """ "Both from the same pack, lot …": the number of what was told of before; rings and the like have their own."""
+    if any(a.mention.id != implant.id for a in reading.of("implant")):
+        return None
+    for label in reading.of("lens_field"):
+        at = label.mention.start
+        if at > implant.end and label.mention.id in NUMBERED and points_to_implant(reading, label.mention):
+            return _identifier(reading, Mention(at - 1, at, "implant", implant.id))
+    return None
+
+
 def _identifier(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:
     for label in reading.between(implant.end, implant.end + 8):
         if label.mention.kind == "thing" and label.mention.id == "lens":
             return None
-        if label.mention.key in ("lens_field:serial_number", "lens_field:lot_number"):
+        if label.mention.kind == "lens_field" and label.mention.id in NUMBERED:
             at = label.mention.end
             while at < len(reading.words) and reading.words[at] in ("number", "is", "no", ":"):
                 at += 1

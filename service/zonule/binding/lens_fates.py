@@ -3,13 +3,17 @@
 from bisect import bisect_left
 
 from zonule.annotation.mentions import Mention
+from zonule.binding.lens_passages import begins_other, numbered_passage
 from zonule.binding.reading import Reading
 
 LONG_SENTENCE = 45
 FORMER = frozenset({"old", "previous", "existing", "former"})
-OTHER = frozenset({"second", "another", "replacement", "instead", "stead", "new", "backup", "different"})
-BOUND = frozenset({",", ":", "is", "was", "(", "of", "be", "with"})
-"""Words behind which "a lens" tells more of the same lens."""
+CARDS = frozenset({"card", "wallet", "notes", "records", "passport"})
+"""What tells the data of a lens that was in the eye before."""
+PRONOUNS = frozenset({"it", "it's", "this", "that"})
+NEAR = 12
+POINTED = 36
+"""Words before a place within which a lens is told of: right before, or by a pronoun."""
 WINDOW = 18
 """Words around a lens within which its fate is told."""
 
@@ -17,7 +21,8 @@ WINDOW = 18
 def lens_near(reading: Reading, mention: Mention) -> bool:
     """Whether a lens, or an action that puts one in, is spoken of in the clause or right before."""
     clause = reading.clause(mention.start)
-    start = max(0, min(clause.start, mention.start - 12))
+    pointed = not PRONOUNS.isdisjoint(reading.words[clause.start : mention.start])
+    start = max(0, min(clause.start, mention.start - (POINTED if pointed else NEAR)))
     around = reading.between(start, max(clause.end, mention.end + 6))
     return any(a.mention.key in ("thing:lens", "quantity:diopter") for a in around) or any(
         a.mention.kind in ("lens_field", "lens_type") or a.mention.key == "step:lens_insertion" for a in around
@@ -26,18 +31,30 @@ def lens_near(reading: Reading, mention: Mention) -> bool:
 
 def prefix_of(reading: Reading, mention: Mention) -> str:
     """Which lens a value speaks of: implanted unless its own clause or the talk around says another fate."""
+    passage = numbered_passage(reading, mention)
+    if passage is not None:
+        told = _fates(reading, *passage)
+        return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
     clause = reading.clause(mention.start)
     first, last = reading.sentence(mention.start)
     start = max(first, clause.start, mention.start - WINDOW)
-    start = max([start, *(i for i in range(start + 1, mention.start) if _begins_other(reading, i))])
+    start = max([start, *(i for i in range(start + 1, mention.start) if begins_other(reading, i))])
     end = min(last, mention.end + WINDOW)
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
-    first_fate = bisect_left(reading.lens_fates, (start, ""))
-    told = [fate for at, fate in reading.lens_fates[first_fate : first_fate + 20] if at < stop]
+    told = _fates(reading, start, stop)
+    if not told and CARDS & set(reading.words[clause.start : mention.start]):
+        before, _ = reading.sentence(max(0, first - 1))
+        told = _fates(reading, max(before, mention.start - 3 * WINDOW), mention.start)[-1:]
     if _old_lens(reading, mention):
         told.append("lens_explanted")
     told = told or _told_next(reading, last)
     return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
+
+
+def _fates(reading: Reading, start: int, stop: int) -> list[str]:
+    """The fates told between two words."""
+    first = bisect_left(reading.lens_fates, (start, ""))
+    return [fate for at, fate in reading.lens_fates[first : first + 20] if at < stop]
 
 
 def _old_lens(reading: Reading, mention: Mention) -> bool:
@@ -65,19 +82,4 @@ def _other_lens(reading: Reading, mention: Mention, i: int) -> bool:
     """Whether talk of another lens begins at a word."""
     if i > mention.end + 4 and any(a.mention.key == "thing:lens" for a in reading.between(i, i + 1)):
         return reading.words[i - 1] in ("the", "a", "this", "new", "piece") or reading.clause(i).start >= i - 2
-    return _begins_other(reading, i)
-
-
-def _begins_other(reading: Reading, i: int) -> bool:
-    """Whether a word begins to tell of a lens not told of before ("instead", "a three-piece lens")."""
-    word = reading.words[i]
-    if word in OTHER:
-        return True
-    if word not in ("a", "an") or reading.words[i - 1] in BOUND:
-        return False
-    for asserted in reading.between(i + 1, i + 6):
-        mention = asserted.mention
-        if mention.key == "thing:lens" or (mention.kind == "lens_type" and reading.words[i + 1] != "new"):
-            gap = reading.gap(i + 1, mention.start)
-            return reading.grammar.preposition.isdisjoint(gap) and not {",", ".", ";"} & set(gap)
-    return False
+    return begins_other(reading, i)

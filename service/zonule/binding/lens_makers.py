@@ -7,6 +7,7 @@ from zonule.binding.lens_words import (
     COUNTED,
     LINKS,
     ORDINARY,
+    UNNAMED,
     begins_field,
     closes_name,
     gap_before,
@@ -17,6 +18,7 @@ from zonule.binding.lens_words import (
     maker_nouns,
     mentions_at,
 )
+from zonule.binding.names import PARTICLES
 from zonule.binding.reading import Reading
 
 LONGEST = 6
@@ -25,7 +27,7 @@ LINKED_TO = frozenset({"sons", "son", "brothers", "co", "company", "partners", "
 """What is never a maker's name by itself."""
 INTRODUCED = frozenset({"a", "an", "the", "from", "by", "is", "was", "of", "make", "maker", "this", "our"})
 """Words that a name of several words may stand right behind in raw text."""
-BETWEEN = frozenset({"is", "was", "comes", "came", "one", "piece", "made", "all"})
+BETWEEN = frozenset({"is", "was", "comes", "came", "one", "piece", "made", "all", ",", "it", "it's", "its", "'s"})
 """Words between a lens and the "from" or "by" before its maker."""
 REACH = 4
 PHRASE = 8
@@ -35,12 +37,13 @@ PHRASE = 8
 def maker_behind(reading: Reading, at: int, *, labelled: bool) -> Mention | None:
     """The name that starts at a word behind a label ("maker is …"), or behind "from" or "by"."""
     words = reading.words
-    capitals = at < len(words) and is_capital(reading, at)
+    head = next((i for i in range(at, min(at + 4, len(words))) if words[i] not in PARTICLES), at)
+    capitals = head < len(words) and is_capital(reading, head)
     if reading.cased and not capitals and not labelled:
         return None
-    end, linked = at, False
+    end, linked = head if capitals else at, False
     while end < len(words) and end - at < LONGEST:
-        if _is_part(reading, at, end, capitals=capitals):
+        if _is_part(reading, head if capitals else at, end, capitals=capitals):
             end += 1
         elif end > at and _links(reading, end, capitals=capitals):
             linked = linked or words[end] in ("and", "&")
@@ -67,10 +70,12 @@ def maker_before(reading: Reading, end: int) -> Mention | None:
         if not linked and not _is_part(reading, -1, start - 1, capitals=capitals, noun=True):
             break
         start -= 1
+    while capitals and 0 < start < end and reading.words[start - 1] in PARTICLES:
+        start -= 1
     if not capitals:
         start = _shortened(reading, start, end)
     nouns = maker_nouns(reading)
-    while start < end and (reading.words[start] in nouns or reading.words[start] in LINKS - {"von", "van", "de", "la"}):
+    while start < end and (reading.words[start] in nouns or reading.words[start] in LINKS - PARTICLES):
         start += 1
     return Mention(start, end, "word", "manufacturer") if start < end and _is_proper(reading, start, end) else None
 
@@ -161,8 +166,10 @@ def _is_part(reading: Reading, first: int, i: int, *, capitals: bool, noun: bool
         return False
     lower = said.lower()
     counted = lower in COUNTED and (capitals or i == first)
-    if (is_function(reading, lower) and not counted) or (
-        lower in ORDINARY and not (behind_first and _is_noun(reading, i))
+    if (
+        lower in UNNAMED
+        or (is_function(reading, lower) and not counted)
+        or (lower in ORDINARY and not (behind_first and _is_noun(reading, i)))
     ):
         return False
     if _is_noun(reading, i):

@@ -5,6 +5,7 @@ import re
 from zonule.annotation.mentions import Mention
 from zonule.binding.lens_words import (
     ORDINARY,
+    UNNAMED,
     as_said,
     closes_name,
     gap_before,
@@ -12,6 +13,7 @@ from zonule.binding.lens_words import (
     is_capital,
     is_function,
     is_letter,
+    is_of_notes,
     mentions_at,
 )
 from zonule.binding.reading import PUNCTUATION, Reading
@@ -87,7 +89,7 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
     if capital:
         held = [m for m in held if m.kind not in NAMING or m.key == "thing:lens"]
         return not held and (not is_function(reading, word) or (i > first and word in ("one", "two", "three", "plus")))
-    if held or is_function(reading, word) or numbered:
+    if held or is_function(reading, word) or numbered or word in UNNAMED or is_of_notes(word):
         return False
     if reading.cased and i > first:
         return i - first < LONGEST_RAW and i + 1 < len(words) and words[i + 1].isdigit()

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
+from zonule.binding.implant_numbers import belongs_to_implant
 from zonule.binding.lens_fates import lens_near, prefix_of
 from zonule.binding.lens_makers import introduced, maker_before, maker_behind
 from zonule.binding.lens_models import clashes, code_at, is_signed, model_behind
@@ -14,9 +15,6 @@ from zonule.vocabulary import Status
 
 BEHIND = 5
 """Words behind a lens within which its model may stand."""
-OTHERS = frozenset({"ring", "stent", "segment", "hooks", "shunt"})
-OTHER_REACH = 12
-"""Words before a label within which a ring or stent is what it belongs to."""
 SAME = frozenset({"same", "identical"})
 SKIPPED = frozenset({"number", "no", "is", "was", ":", "#", ".", "the", "a", "an", "code", "reads", "as", "name", "by",
                      "-", "called", "named", "being", "\n"})  # fmt: skip
@@ -48,7 +46,7 @@ def _fact(reading: Reading, name: Named) -> Found:
 def _all_names(reading: Reading) -> Iterator[Named]:
     labels = [a for a in reading.of("lens_field") if a.mention.id in ("model", "manufacturer")]
     for label in labels:
-        if of_other_implant(reading, label.mention):
+        if belongs_to_implant(reading, label.mention):
             continue
         yield from _labelled(reading, label)
     for maker in introduced(reading):
@@ -202,14 +200,3 @@ def _same_as_before(reading: Reading, facts: list[Found]) -> Iterator[Found]:
                 last = max(before, key=lambda f: f.at)
                 value = Asserted(last.mentions[0], Status.DONE)
                 yield found(f"{prefix}.{field}", last.value, label, value)
-
-
-def of_other_implant(reading: Reading, label: Mention) -> bool:
-    """Whether a label is that of a ring or stent named right before, and not the lens's."""
-    first, _ = reading.sentence(label.start)
-    start = max(first, label.start - OTHER_REACH)
-    named = [a.mention for a in reading.between(start, label.start)]
-    others = [m.start for m in named if m.kind == "implant"]
-    others += [i for i in range(start, label.start) if reading.words[i] in OTHERS]
-    lenses = [m.start for m in named if m.key == "thing:lens" or m.kind in ("lens_type", "lens_field")]
-    return bool(others) and max(others) > max(lenses, default=-1)

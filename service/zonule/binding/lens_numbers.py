@@ -1,5 +1,6 @@
 """Power, cylinder, axis and target of a lens: by the field that names them, else the power by what stands beside it."""
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 
 from zonule.annotation.mentions import Mention
@@ -30,6 +31,8 @@ BEHIND_REACH = 5
 BARE_REACH = 3
 TURN_REACH = 10
 BARE_GAP = 3
+CORRECTED = 16
+"""Words between a field and the number said instead of its first one."""
 TOLLS = {",": 1.5, ".": 7.0, ";": 5.0, "\n": 2.0, "and": 1.5, ":": 0.2, "-": 0.2, "(": 0.2}
 LIGHT = frozenset(
     {
@@ -61,7 +64,9 @@ def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int
             slot, head = _by_anchor(reading, value.mention, toric=toric)
         quantity = value.mention.quantity
         if head is not None and quantity is not None and isinstance(quantity.value, float | int):
-            yield found(f"{prefix_of(reading, value.mention)}.{slot}", float(quantity.value), value, head)
+            corrected = _replaced(reading, head.mention.end, value.mention.start)
+            of = head.mention if corrected else value.mention
+            yield found(f"{prefix_of(reading, of)}.{slot}", float(quantity.value), value, head)
 
 
 def _is_candidate(reading: Reading, value: Asserted, sections: list[Section]) -> bool:
@@ -119,17 +124,25 @@ def _price(reading: Reading, field: Mention, value: Mention) -> float | None:
         gap = reading.gap(value.end, field.start)
         near = len(gap) <= 1 and set(gap) <= LIGHT - {",", ":", "("} and value.id != "number"
         return 0.5 + len(gap) if near and field.id != "target_refraction_d" else None
+    if _replaced(reading, field.end, value.start):
+        return 1.0
     gap = tuple(reading.words[i] for i in range(field.end, value.start) if i not in reading.dead_words)
     if value.id == "number" and (len(gap) > BARE_GAP or (field.id == "power_d" and _of_machine(reading, field))):
         return None
     if len(gap) > 4 * FAR:
         return None
-    if any(field.end <= cue.start < value.start for cue in reading.corrections):
-        return 1.0
     if field.id == "target_refraction_d" and value.id == "number" and not _of_refraction(reading, value):
         return None
     far = sum(TOLLS.get(word, 0.3 if word in LIGHT else 1.0) for word in gap)
     return far if far <= FAR else None
+
+
+def _replaced(reading: Reading, start: int, end: int) -> bool:
+    """Whether the value at `end` takes the place of one taken back behind `start`."""
+    if end - start > CORRECTED or reading.taken_back.isdisjoint(range(start, end)):
+        return False
+    at = bisect_left(reading.corrections, start, key=lambda cue: cue.start)
+    return at < len(reading.corrections) and reading.corrections[at].start < end
 
 
 def _of_refraction(reading: Reading, value: Mention) -> bool:
@@ -222,11 +235,19 @@ def _anchor(reading: Reading, value: Mention, reach: int, allows: Callable[[tupl
     behind = [a for a in anchors if value.end <= a.mention.start <= value.end + min(reach, BEHIND_REACH)]
     if behind and _nearer(reading, value, behind[0].mention, before[-1].mention if before else None):
         return behind[0]
-    if before and allows(reading.gap(before[-1].mention.end, value.start)):
+    if before and allows(_live_gap(reading, before[-1].mention.end, value.start)):
         return before[-1]
-    if behind and not {".", ";"} & set(reading.gap(value.end, behind[0].mention.start)):
+    gap = reading.gap(value.end, behind[0].mention.start) if behind else ()
+    if behind and not {".", ";"} & set(gap) and (reach > BARE_REACH or allows(gap)):
         return behind[0]
     return None
+
+
+def _live_gap(reading: Reading, start: int, end: int) -> tuple[str, ...]:
+    """The words between two places, up to a value that the one at `end` takes the place of."""
+    if _replaced(reading, start, end):
+        end = next(i for i in range(start, end) if i in reading.taken_back)
+    return reading.gap(start, end)
 
 
 def _nearer(reading: Reading, value: Mention, behind: Mention, before: Mention | None) -> bool:

@@ -21,6 +21,15 @@ ORDINARY = frozenset(
 """Words around a lens that name no maker."""
 
 
+UNNAMED = frozenset(
+    {
+        "unknown", "unrecorded", "unreadable", "illegible", "unclear", "not", "none", "same", "identical", "above",
+        "below", "per", "see", "n", "nil", "tbc", "missing", "recorded", "stated", "whatever",
+    }
+)  # fmt: skip
+"""What is said where a name is not told."""
+
+
 def as_said(reading: Reading, value: Mention) -> str:
     """The words of a mention in the text that is read."""
     text = reading.annotation.aligned.text

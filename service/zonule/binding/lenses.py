@@ -1,21 +1,25 @@
 """Lenses: model, powers, identity and place of each lens said, and what became of it."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import replace
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
+from zonule.binding.implant_numbers import belongs_to_implant
 from zonule.binding.lens_fates import lens_near, prefix_of
-from zonule.binding.lens_names import bind_names, of_other_implant
+from zonule.binding.lens_names import bind_names
 from zonule.binding.lens_numbers import bind_numbers
+from zonule.binding.lens_passages import lens_beginnings
 from zonule.binding.lens_words import as_said
 from zonule.binding.reading import Reading, around
 from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
+ANEW = 8
+"""Words behind a number that was taken back within which its label is said again."""
 SKIPPED = frozenset(
     {
         "number",
@@ -46,8 +50,9 @@ def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Facts on lenses; the slot is `lens.FIELD`, `lens_not_implanted.FIELD` or `lens_explanted.FIELD`."""
     if not _speaks_of_lens(reading):
         return
+    beginnings = lens_beginnings(reading)
     for part in _parts(reading, sections):
-        yield _as_fate(part)
+        yield replace(_as_fate(part), group=bisect_right(beginnings, part.at))
 
 
 def _as_fate(part: Found) -> Found:
@@ -74,14 +79,18 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     yield from _expiry(reading)
     for location in reading.of("lens_location"):
         if lens_near(reading, location.mention):
-            prefix = prefix_of(reading, location.mention)
-            yield found(f"{prefix}.location", location.mention.id, location)
-            if prefix == "lens":
-                yield found("steps", "lens_insertion", location)
+            yield from _placed(prefix_of(reading, location.mention), location.mention.id, location)
     yield from _named_bag(reading)
     for material in reading.of("lens_material"):
         if lens_near(reading, material.mention):
             yield found(f"{prefix_of(reading, material.mention)}.material", material.mention.id, material)
+
+
+def _placed(prefix: str, place: str, by: Asserted) -> Iterator[Found]:
+    """Where a lens lies; one that lies in this eye was put there."""
+    yield found(f"{prefix}.location", place, by)
+    if prefix == "lens":
+        yield found("steps", "lens_insertion", by)
 
 
 def _words_of(names: list[Found]) -> frozenset[int]:
@@ -99,12 +108,12 @@ def _named_bag(reading: Reading) -> Iterator[Found]:
         behind = reading.words[mention.end : mention.end + 1]
         near = reading.between(max(0, mention.start - 8), mention.start)
         data = [a.mention for a in near if a.mention.kind == "lens_field"]
-        listed = before == (",",) and behind in ((",",), (".",), ("\n",), ()) and bool(data)
+        listed = before in ((",",), (".",), (";",), ("\n",)) and behind in ((",",), (".",), ("\n",), ()) and bool(data)
         numbered = (
             bool(data) and data[-1].id in ("serial_number", "lot_number") and _ends_number(reading, mention.start)
         )
         if before in (("location",), ("place",), ("position",)) or listed or numbered:
-            yield found(f"{prefix_of(reading, mention)}.location", "capsular_bag", bag)
+            yield from _placed(prefix_of(reading, mention), "capsular_bag", bag)
 
 
 def _ends_number(reading: Reading, i: int) -> bool:
@@ -116,7 +125,9 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
         if label.mention.id not in NUMBERED or _heads_code(reading, label.mention.end - 1):
             continue
         value = _said_last(reading, label.mention, _word_value(reading, label.mention))
-        if value is None or of_other_implant(reading, label.mention) or not _has_digit(reading, value):
+        if value is None or belongs_to_implant(reading, label.mention) or not _has_digit(reading, value):
+            continue
+        if _told_anew(reading, label.mention, value):
             continue
         text = "".join(as_said(reading, value).split())
         part = Asserted(value, label.status, label.cue)
@@ -135,11 +146,19 @@ def _said_last(reading: Reading, label: Mention, value: Mention | None) -> Menti
     at = value.end
     first = bisect_left(reading.corrections, at, key=lambda cue: cue.start)
     for cue in reading.corrections[first : first + 6]:
-        if cue.start >= at and not set(reading.words[at : cue.start]) - {","}:
+        if cue.start >= at and not set(reading.words[at : cue.start]) - {",", "."}:
             at = cue.end
     at += reading.words[at : at + 1] == (",",)
+    at = next((a.mention.end for a in reading.between(at, at + 1) if a.mention.key == label.key), at)
     again = _value_from(reading, label, at) if at > value.end else None
     return again if again is not None and len(as_said(reading, again)) > 2 and _has_digit(reading, again) else value
+
+
+def _told_anew(reading: Reading, label: Mention, value: Mention) -> bool:
+    """ "Serial 31014. Correction, serial 31019": taken back, and told anew behind a label of its own."""
+    if not reading.taken_back.issuperset(range(value.start, value.end)):
+        return False
+    return any(a.mention.key == label.key for a in reading.between(value.end, value.end + ANEW))
 
 
 def _has_digit(reading: Reading, value: Mention) -> bool:

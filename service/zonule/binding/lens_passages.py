@@ -1,0 +1,81 @@
+"""Talk of several lenses, one after the other: where each begins, and how far it goes."""
+
+from zonule.annotation.mentions import Mention
+from zonule.binding.reading import Reading
+
+OTHER = frozenset({"second", "another", "replacement", "instead", "stead", "new", "backup", "different"})
+BOUND = frozenset({",", ":", "is", "was", "(", "of", "be", "with"})
+"""Words behind which "a lens" tells more of the same lens."""
+ORDINALS = frozenset({"first", "second", "third", "fourth", "1st", "2nd", "3rd"})
+ADVERBS = frozenset({"first", "firstly", "then", "next", "second", "secondly", "third", "finally", "lastly"})
+"""Words that tell of the next lens where their sentence names a model or a number of one."""
+HEADS = frozenset({".", "\n", ";", ":", ",", "(", "the", "and", "then", "so", "my", "our"})
+NAMED = frozenset({"model", "serial_number", "lot_number", "manufacturer"})
+BEHIND = frozenset({"was", "is", "one", ",", ":", "had", "being"})
+COUNTS = frozenset({"1", "2", "3", "one", "two", "three"})
+NUMBER = frozenset({"#", "number", "no", "no."})
+NEAR = 14
+"""Words behind an ordinal within which the lens's data follow."""
+LONGEST = 120
+"""Words of the talk of one lens."""
+
+
+def begins_numbered(reading: Reading, i: int) -> bool:
+    """Whether a word begins to tell of one of several lenses ("first lens", "IOL #2", "Finally a …, model …")."""
+    words = reading.words
+    word = words[i]
+    if word in ORDINALS and (i == 0 or words[i - 1] in HEADS):
+        if _is_lens(reading, i + 1):
+            return True
+        if words[i + 1 : i + 2] and words[i + 1] in BEHIND and _data_follow(reading, i):
+            return True
+    if word in ADVERBS and (i == 0 or words[i - 1] in (".", "\n", ";")):
+        return _data_follow(reading, i)
+    if _is_lens(reading, i):
+        at = i + 1 + (words[i + 1 : i + 2] != () and words[i + 1] in NUMBER)
+        counted = words[at : at + 1] != () and words[at] in COUNTS
+        return counted and (at > i + 1 or words[at + 1 : at + 2] in ((":",), (",",), ("was",), ("is",)))
+    return False
+
+
+def numbered_passage(reading: Reading, mention: Mention) -> tuple[int, int] | None:
+    """The words that tell of one of several lenses around a mention, None where no other one follows."""
+    least = max(0, mention.start - LONGEST)
+    start = next((i for i in range(mention.start, least - 1, -1) if begins_numbered(reading, i)), None)
+    if start is None:
+        return None
+    most = min(len(reading.words), start + LONGEST)
+    end = next((i for i in range(max(mention.end, start + 3), most) if begins_numbered(reading, i)), None)
+    return (start, end) if end is not None else None
+
+
+def begins_other(reading: Reading, i: int) -> bool:
+    """Whether a word begins to tell of a lens not told of before ("instead", "a three-piece lens")."""
+    word = reading.words[i]
+    if word in OTHER:
+        return True
+    if word not in ("a", "an") or reading.words[i - 1] in BOUND:
+        return False
+    for asserted in reading.between(i + 1, i + 6):
+        mention = asserted.mention
+        if mention.key == "thing:lens" or (mention.kind == "lens_type" and reading.words[i + 1] != "new"):
+            gap = reading.gap(i + 1, mention.start)
+            return reading.grammar.preposition.isdisjoint(gap) and not {",", ".", ";"} & set(gap)
+    return False
+
+
+def lens_beginnings(reading: Reading) -> list[int]:
+    """The words at which talk of a lens begins, in order."""
+    return [i for i in range(len(reading.words)) if begins_other(reading, i) or begins_numbered(reading, i)]
+
+
+def _is_lens(reading: Reading, i: int) -> bool:
+    return any(a.mention.key == "thing:lens" for a in reading.between(i, i + 1))
+
+
+def _data_follow(reading: Reading, i: int) -> bool:
+    """Whether a model or a number of a lens is told behind a word, in its sentence."""
+    _, last = reading.sentence(i)
+    near = reading.between(i + 1, min(last, i + NEAR))
+    others = any(a.mention.kind == "implant" for a in near)
+    return not others and any(a.mention.kind == "lens_field" and a.mention.id in NAMED for a in near)
