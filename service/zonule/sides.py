@@ -9,6 +9,7 @@ from zonule.vocabulary import Status
 
 APART = frozenset({Status.HISTORICAL, Status.PLANNED, Status.OTHER_EYE})
 AGO = frozenset({"ago", "back", "before", "earlier", "previously"})
+DONE = frozenset({"done", "operated"})
 YEARS = (1940, 2035)
 MOST = 40
 """Mentions of the other side that are followed; a dictation names it a few times."""
@@ -233,11 +234,20 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
             return True
         if mention.cue is not None and mention.cue.status in APART:
             return True
+        if _is_done_before(annotation, side, mention):
+            return True
         if _is_year(annotation, mention):
             return True
     at = bisect_left(asserted, side.start, key=lambda a: a.mention.start)
     own = [a for a in asserted[at : at + 6] if a.mention.start == side.start and a.mention.kind == "eye"]
     return any(a.status in APART for a in own) or annotation.words[side.end : side.end + 1] == ("one",)
+
+
+def _is_done_before(annotation: Annotation, side: Mention, date: Mention) -> bool:
+    """ "OD done 1/26/26": a date behind an eye, with the word that it was done."""
+    if date.kind != "quantity" or not date.id.startswith("date") or date.start < side.end:
+        return False
+    return not DONE.isdisjoint(annotation.words[side.end : date.start])
 
 
 def _long_ago(annotation: Annotation, mention: Mention) -> bool:

@@ -8,6 +8,9 @@ from zonule.binding.found import Found, found
 from zonule.binding.reading import Reading
 
 WHOLE = frozenset({"complete", "completed", "intact", "360", "whole"})
+PARTIAL = frozenset({"incomplete", "discontinuous"})
+DENIED = frozenset({"not", "isn't", "wasn't", "never"}) | PARTIAL
+"""Words before "complete" that say it is not."""
 ROUND = frozenset({"round", "around"})
 
 
@@ -19,7 +22,8 @@ def bind_complete(reading: Reading) -> Iterator[Found]:
         word = _word_of(reading, head.mention) or _pronoun(reading, head)
         if word is not None:
             said = Mention(word, word + 1, "word", "complete")
-            yield found("capsulorhexis.complete", True, head, Asserted(said, head.status, head.cue))
+            whole = DENIED.isdisjoint(reading.words[max(0, word - 3) : word + 1])
+            yield found("capsulorhexis.complete", whole, head, Asserted(said, head.status, head.cue))
             return
 
 
@@ -30,7 +34,7 @@ def _word_of(reading: Reading, head: Mention) -> int | None:
     ahead = [i for i in range(head.end, min(last, head.end + 24)) if i not in reading.dead_words]
     stop = next((a.mention.start for a in reading.between(head.end, last) if a.mention.kind == "step"), last)
     behind = range(max(first, clause.start, head.start - 5), head.start)
-    return next((i for i in [*behind, *(i for i in ahead[:10] if i < stop)] if reading.words[i] in WHOLE), None)
+    return next((i for i in [*behind, *(i for i in ahead[:10] if i < stop)] if reading.words[i] in WHOLE | PARTIAL), None)
 
 
 def _pronoun(reading: Reading, head: Asserted) -> int | None:
