@@ -13,6 +13,7 @@ from zonule.annotation.terms import TermMatcher
 from zonule.annotation.words import split_words
 from zonule.lexicon import Lexicon
 from zonule.lexicon.tables import Tables
+from zonule.normalization.date_orders import is_order_told
 from zonule.text import AlignedText
 
 
@@ -28,7 +29,7 @@ class Annotator:
         """All mentions of a text, with its clauses."""
         text = aligned.text
         words, starts, ends = split_words(text)
-        quantities = _place(find_quantities(text, self._units), starts, ends)
+        quantities = _place(find_quantities(text, self._units, day_first=is_order_told(text) or None), starts, ends)
         taken = bytearray(len(words))
         for mention in quantities:
             if mention.id != "number":

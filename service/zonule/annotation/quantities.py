@@ -14,11 +14,11 @@ _DIGIT = re.compile(r"[0-9½¼¾]")
 _TOKEN_REST = re.compile(r"[\w]*(?:[-/.][\w]+)*")
 
 
-def find_quantities(text: str, units: Units, *, day_first: bool = True) -> list[Quantity]:
+def find_quantities(text: str, units: Units, *, day_first: bool | None = True) -> list[Quantity]:
     """The quantities of `text` from left to right, none overlapping; time is linear in its length.
 
-    `day_first` settles a numeric date that could be read both ways (03/04/2026); one that the calendar does not have is
-    an `unreadable_date`.
+    `day_first` settles a numeric date that could be read both ways (03/04/2026); None leaves it to a person. That,
+    and one that the calendar does not have, is an `unreadable_date`.
     """
     p = Passage(text, units)
     found: list[Quantity] = []
@@ -32,7 +32,7 @@ def find_quantities(text: str, units: Units, *, day_first: bool = True) -> list[
     return group_quantities(p, found)
 
 
-def _read(p: Passage, at: int, floor: int, *, day_first: bool) -> tuple[list[Quantity], int]:
+def _read(p: Passage, at: int, floor: int, *, day_first: bool | None) -> tuple[list[Quantity], int]:
     """What starts at the digit at `at`, and where to go on."""
     before = p.lower[at - 1] if at else " "
     if before.isalpha() or before in "_×":

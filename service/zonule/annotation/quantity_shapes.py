@@ -7,6 +7,7 @@ from zonule.annotation.quantity import Quantity
 from zonule.annotation.quantity_text import Passage
 from zonule.normalization.calendar_days import full_year, iso_date, resolve_numeric
 from zonule.normalization.clock_times import names_time
+from zonule.normalization.date_orders import MONTHS
 
 _ISO = re.compile(r"((?:19|20)\d{2})-(\d{1,2})-(\d{1,2})(?![\d-])")
 _SLASHED = re.compile(r"(\d{1,2})([/.-])(\d{1,2})\2((?:19|20)\d{2}|\d{2})(?![\d/-]|\.\d)")
@@ -46,7 +47,7 @@ _ACUITIES = {6: {4, 5, 6, 7, 9, 12, 15, 18, 24, 36, 60}, 3: {60}, 20: set(range(
 """Lines of the Snellen chart in meters and in feet."""
 
 
-def read_shape(p: Passage, at: int, *, day_first: bool) -> Quantity | None:
+def read_shape(p: Passage, at: int, *, day_first: bool | None) -> Quantity | None:
     """The date, time, ratio, size or fraction whose first digit is at `at`."""
     behind = _DIGITS.match(p.lower, at)
     mark = p.lower[behind.end() : behind.end() + 1] if behind else ""
@@ -76,7 +77,7 @@ def _read_words(p: Passage, at: int) -> Quantity | None:
     return _read_bare_time(p, at) if len(behind[1]) == 4 else None
 
 
-def _read_numeric_date(p: Passage, at: int, *, day_first: bool) -> Quantity | None:
+def _read_numeric_date(p: Passage, at: int, *, day_first: bool | None) -> Quantity | None:
     found = _ISO.match(p.lower, at)
     if found:
         iso = iso_date(int(found[1]), int(found[2]), int(found[3]))
@@ -84,9 +85,12 @@ def _read_numeric_date(p: Passage, at: int, *, day_first: bool) -> Quantity | No
     found = _SLASHED.match(p.lower, at)
     if not found:
         return None
+    first, second = int(found[1]), int(found[3])
+    if day_first is None and first != second and 0 < first <= MONTHS and 0 < second <= MONTHS:
+        return _date(p, at, found.end(), None)
     birth = is_labelled(p, at, p.units.words.birth_labels)
     return _date(
-        p, at, found.end(), resolve_numeric(int(found[1]), int(found[3]), found[4], day_first=day_first, birth=birth)
+        p, at, found.end(), resolve_numeric(first, second, found[4], day_first=day_first is not False, birth=birth)
     )
 
 

@@ -15,22 +15,53 @@ OPENING = 60
 """Words at the head of a dictation in which a bare date is the date of the operation."""
 
 
+SINCE = 2000
+"""A bare date of an earlier year is no day of an operation that is dictated now."""
+OPERATED = frozenset({"operated", "performed", "done", "carried", "surgery", "operation", "procedure"})
+"""Before "on" and a date: the day of the operation."""
+FORMER = frozenset({Status.HISTORICAL, Status.OTHER_EYE, Status.NOT_DONE})
+
+
 def bind_times(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Dates and times with their labels; a bare date at the head is the day of the operation."""
+    yield from _bind_dates(reading, sections)
     for value in reading.of("quantity"):
         mention = value.mention
         if mention.quantity is None:
             continue
         section = _label_of(sections, value)
-        if mention.id == "date":
-            slot = section.field if section is not None and section.field in DATED else None
-            if slot is None and section is None and mention.start < OPENING and value.status is Status.DONE:
-                slot = "operation.date"
-            if slot is not None and not _expires(reading, value):
-                yield found(slot, date.fromisoformat(str(mention.quantity.value)), value)
-        elif mention.id == "time_of_day" and section is not None and section.field in TIMED:
+        if mention.id == "time_of_day" and section is not None and section.field in TIMED:
             yield found(section.field, str(mention.quantity.value), value)
             yield from _end_of_range(reading, value, section)
+
+
+def _bind_dates(reading: Reading, sections: list[Section]) -> Iterator[Found]:
+    """Labeled dates, else "operated on DATE", else a bare date at the head; a label holds one date."""
+    told: list[Found] = []
+    bare: list[Found] = []
+    used: dict[int, str] = {}
+    for value in reading.of("quantity"):
+        mention = value.mention
+        if mention.id != "date" or mention.quantity is None or _expires(reading, value):
+            continue
+        day = date.fromisoformat(str(mention.quantity.value))
+        section = _label_of(sections, value)
+        if _operated_on(reading, mention.start):
+            told.append(found("operation.date", day, value))
+        elif section is not None and section.field in DATED and section.label.start not in used:
+            used[section.label.start] = section.field
+            yield found(section.field, day, value if value.status in FORMER else Asserted(mention, Status.DONE))
+        elif section is None and mention.start < OPENING and value.status is Status.DONE and day.year >= SINCE:
+            bare.append(found("operation.date", day, value))
+    if "operation.date" not in used.values():
+        yield from told or bare[:1]
+
+
+def _operated_on(reading: Reading, i: int) -> bool:
+    """ "Performed on the DATE", "surgery on DATE"."""
+    at = i - (reading.words[i - 1 : i] == ("the",))
+    near = reading.words[max(0, at - 3) : at - 1]
+    return reading.words[at - 1 : at] == ("on",) and bool(OPERATED & set(near))
 
 
 def _label_of(sections: list[Section], value: Asserted) -> Section | None:
