@@ -31,6 +31,7 @@ from zonule.record import (
     Unclear,
     Viscoelastic,
 )
+from zonule.record.operation_record import UNREAD_NUMBER
 from zonule.record.slots import format_value
 from zonule.text import Span
 from zonule.vocabulary import ComplicationStatement, Eye, LensStatus, Status
@@ -66,6 +67,7 @@ LIST_SLOTS = frozenset(
 )  # fmt: skip
 UNREADABLE = {
     "unreadable_number": "these numbers can be read in more than one way",
+    UNREAD_NUMBER: "this number is part of nothing that was read",
     "unreadable_date": "this date can be read in more than one way or is no day of the calendar",
 }
 TOP_LISTS = ("anesthesia", "steps", "settings", "other_implants", "drugs", "sutures", "findings", "specimens",
@@ -129,9 +131,13 @@ class _Threads:
 
 
 def assemble_record(
-    dictation: Dictation, annotation: Annotation, facts: Sequence[Found], retracted: Sequence[Retracted]
+    dictation: Dictation,
+    annotation: Annotation,
+    facts: Sequence[Found],
+    retracted: Sequence[Retracted],
+    unread: Sequence[Mention] = (),
 ) -> OperationRecord:
-    """The record of everything said."""
+    """The record of everything said; `unread` are words with a number that is part of no fact."""
     threads = _Threads(dictation, annotation)
     done: dict[str, list[Found]] = {}
     for found in facts:
@@ -153,13 +159,13 @@ def assemble_record(
         retracted=_retractions(retracted, threads),
         repairs=threads.repairs(),
         conflicts=tuple(conflicts),
-        unclear=_unclear(annotation, threads),
+        unclear=_unclear([*annotation.mentions, *unread], threads),
     )
 
 
-def _unclear(annotation: Annotation, threads: _Threads) -> tuple[Unclear, ...]:
-    """Numbers and dates that a person must settle."""
-    unreadable = [m for m in annotation.mentions if m.id in UNREADABLE]
+def _unclear(mentions: Iterable[Mention], threads: _Threads) -> tuple[Unclear, ...]:
+    """Numbers and dates that a person must settle, and numbers that are part of nothing."""
+    unreadable = [m for m in mentions if m.id in UNREADABLE]
     return tuple(Unclear(id=m.id, evidence=(threads.evidence(m),), detail=UNREADABLE[m.id]) for m in unreadable)
 
 

@@ -11,6 +11,7 @@ from zonule.assembly import assemble_record
 from zonule.assertion import assert_mentions
 from zonule.binding.facts import bind_facts
 from zonule.binding.reading import Reading
+from zonule.binding.unread import find_unread
 from zonule.compiled import load_compiled
 from zonule.corrections import apply_corrections
 from zonule.dictation import Dictation
@@ -64,5 +65,6 @@ class Reader:
             corrected.annotation, tuple(asserted), self.lexicon, self._annotator.grammar, corrected.cues, taken
         )
         facts = bind_facts(reading)
-        record = assemble_record(dictation, corrected.annotation, facts, corrected.retracted)
+        unread = find_unread(reading, facts)
+        record = assemble_record(dictation, corrected.annotation, facts, corrected.retracted, unread)
         return record if addendum or reads_as_operation(record) else OperationRecord(is_operation_note=False)

@@ -7,6 +7,7 @@ from zonule.consistency.finding import Checked, Found, Rule, spoken_name
 from zonule.filling import PLACES, facts_at
 from zonule.labels import label_conflicts
 from zonule.record import Fact, Unclear
+from zonule.record.operation_record import UNREAD_NUMBER
 from zonule.vocabulary import Eye, Origin, Severity, Status
 
 SUFFIXES = (".case_spelling", ".case", ".label")
@@ -67,7 +68,16 @@ def find_label_conflicts(checked: Checked) -> Iterator[Found]:
 def find_unclear(checked: Checked) -> Iterator[Found]:
     """Words that look like content but could not be placed."""
     for held in checked.record.unclear:
-        yield Found(id=held.id, evidence=held.evidence, words={"detail": held.detail})
+        if held.id != UNREAD_NUMBER:
+            yield Found(id=held.id, evidence=held.evidence, words={"detail": held.detail})
+
+
+def find_unread(checked: Checked) -> Iterator[Found]:
+    """Numbers that were said and are part of nothing that was read."""
+    for held in checked.record.unclear:
+        if held.id == UNREAD_NUMBER:
+            said = " ".join(" ".join(e.text for e in held.evidence).split())
+            yield Found(id=held.id, evidence=held.evidence, words={"words": said})
 
 
 def find_repairs(checked: Checked) -> Iterator[Found]:
@@ -124,5 +134,6 @@ RULES: dict[str, Rule] = {
     "case_spelling": find_case_spellings,
     "label": find_label_conflicts,
     "unclear": find_unclear,
+    "unread": find_unread,
     "repair": find_repairs,
 }

@@ -188,6 +188,10 @@ class Repair(Frozen):
     reading: ReadAs
 
 
+UNREAD_NUMBER = "unread_number"
+"""The id of words with a number that is part of nothing that was read."""
+
+
 class Unclear(Frozen):
     """Words that look like content but could not be placed, or that contradict each other."""
 
