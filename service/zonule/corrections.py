@@ -236,28 +236,41 @@ def _value_after(live: _Live, cue: Mention) -> Mention | None:
 
 
 def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None:
-    """The nearest earlier mention that `new` can replace; an identical one is no correction."""
+    """The nearest earlier mention that `new` can replace; an identical one is no correction, but for its plus."""
     weak = cue.correction is not None and cue.correction.weak
     reach = REACH if not weak else REACH // 2
     annotation = live.annotation
     nearest: Mention | None = None
+    again: Mention | None = None
     if weak and not _turns(annotation, cue, new):
         return None
-    for mention in reversed(live.between(max(0, cue.start - reach - 8), cue.start)):
+    for mention in reversed(live.between(max(0, cue.start - 3 * reach), cue.start)):
         if mention.end > cue.start or mention.kind not in VALUE_KINDS:
             continue
         apart = annotation.sentence_of(mention.start) != annotation.sentence_of(cue.start)
         if weak and apart and not (_opens_to_correct(annotation, cue, new) and cue.start - mention.end <= CLOSE):
-            return None
+            return again
         if cue.start - mention.end > reach:
-            return None
+            return again
+        if _says_again(new, mention):
+            reach = cue.start - mention.start + REACH
+            signed = annotation.words[mention.end : mention.end + 1] in (("plus",), ("+",))
+            again = mention if signed and again is None else again
+            continue
         if _replaces(new, mention):
             return mention
         nearest = nearest if nearest is not None else mention
         passed = mention.end <= nearest.start
         if weak and passed and (mention.kind == "quantity") == (new.kind == "quantity"):
-            return None
-    return None
+            return again
+    return again
+
+
+def _says_again(new: Mention, earlier: Mention) -> bool:
+    """ "The 2.4? It was the 2.4, make that 2.4": the same number corrects what stands before it."""
+    if new.quantity is None or earlier.quantity is None or new.id != "number" or earlier.id != "number":
+        return False
+    return new.quantity.value == earlier.quantity.value
 
 
 def _turns(annotation: Annotation, cue: Mention, new: Mention) -> bool:

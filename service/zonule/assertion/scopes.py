@@ -24,6 +24,7 @@ LEADING = frozenset({
 })  # fmt: skip
 """Words that may stand before a denial that has no thing of its own."""
 OPENED = frozenset({",", "a", "an", "the"})
+TURNS = frozenset({"no", "sorry", "wait", "well"})
 PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
 SILENT_KINDS = frozenset({"cue", "word", "correction"})
@@ -77,7 +78,10 @@ def _denied_before(annotation: Annotation, start: int, cue: Mention) -> int:
 
 def _corrected_before(annotation: Annotation, start: int, cue: Mention) -> int:
     """Where the speaker turned back last ("2.2 mm, no, what did you open, the 2.4?"): what stood before was told."""
-    turns = (m.end for m in annotation.mentions_between(start, cue.start) if m.correction is not None)
+    words = annotation.words
+    turns = (
+        i + 1 for i in range(start + 1, cue.start - 1) if words[i] in TURNS and words[i - 1] == words[i + 1] == ","
+    )
     return max(turns, default=start)
 
 
