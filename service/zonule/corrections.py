@@ -254,7 +254,7 @@ def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None
             return again
         if _says_again(new, mention):
             reach = cue.start - mention.start + REACH
-            signed = annotation.words[mention.end : mention.end + 1] in (("plus",), ("+",))
+            signed = annotation.words[mention.end - 1] in ("plus", "+")
             again = mention if signed and again is None else again
             continue
         if _replaces(new, mention):
