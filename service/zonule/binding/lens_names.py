@@ -50,7 +50,7 @@ def _all_names(reading: Reading) -> Iterator[Named]:
             continue
         yield from _labelled(reading, label)
     for maker in introduced(reading):
-        yield "manufacturer", maker, Asserted(maker, _status_at(reading, maker))
+        yield "manufacturer", maker, Asserted(maker, reading.status_at(maker))
     yield from _made_by(reading)
     yield from _codes(reading, [a for a in labels if a.mention.id == "model"])
 
@@ -117,13 +117,13 @@ def _made_by(reading: Reading) -> Iterator[Named]:
         before = maker_before(reading, i)
         if before is not None and reading.words[before.start - 1] in ("of", ",", "a", "an", "is", "the", "and"):
             if lens_near(reading, before):
-                yield "manufacturer", before, Asserted(before, _status_at(reading, before))
+                yield "manufacturer", before, Asserted(before, reading.status_at(before))
             continue
         if word == "make" and _is_noun(reading, i):
             at = i + 1 + (reading.words[i + 1 : i + 2] in (("is",), (":",), ("was",)))
             maker = maker_behind(reading, at, labelled=True)
             if maker is not None:
-                yield "manufacturer", maker, Asserted(maker, _status_at(reading, maker))
+                yield "manufacturer", maker, Asserted(maker, reading.status_at(maker))
 
 
 def _is_noun(reading: Reading, i: int) -> bool:
@@ -136,10 +136,6 @@ def _is_noun(reading: Reading, i: int) -> bool:
     return beside or (
         reading.words[i + 1 : i + 2] in (("is",), (":",)) and lens_near(reading, Mention(i, i + 1, "word", ""))
     )
-
-
-def _status_at(reading: Reading, mention: Mention) -> Status:
-    return next((a.status for a in reading.in_clause(mention)), Status.DONE)
 
 
 def _close(label: Mention, model: Mention) -> bool:
@@ -172,7 +168,7 @@ def _said_again(reading: Reading, names: list[Named]) -> Iterator[Named]:
             at = i + len(maker)
             for model in (m for m in told["model"] if reading.words[at : at + len(m)] == m):
                 place = Mention(at, at + len(model), "word", "model")
-                said = Asserted(place, _status_at(reading, place))
+                said = Asserted(place, reading.status_at(place))
                 yield "manufacturer", Mention(i, at, "word", "manufacturer"), said
                 yield "model", place, said
 

@@ -31,6 +31,7 @@ BEHIND_REACH = 5
 BARE_REACH = 3
 TURN_REACH = 10
 BARE_GAP = 3
+PLANO_REACH = 4
 CORRECTED = 16
 """Words between a field and the number said instead of its first one."""
 TOLLS = {",": 1.5, ".": 7.0, ";": 5.0, "\n": 2.0, "and": 1.5, ":": 0.2, "-": 0.2, "(": 0.2}
@@ -55,18 +56,38 @@ def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int
         for v in reading.of("quantity")
         if named.isdisjoint(range(v.mention.start, v.mention.end)) and _is_candidate(reading, v, sections)
     ]
+    yield from _plano(reading)
     toric = _speaks_of_toric(reading)
     bound = dict(_by_field(reading, values, toric=toric))
+    turned = _turned(reading, values) if toric else {}
+    bound |= turned
+    marked = _marked(reading, bound, turned)
     for value in values:
+        if value.mention.start in marked:
+            value = Asserted(value.mention, Status.PLANNED)
         head = bound.get(value.mention.start)
         slot = head.mention.id if head is not None else ""
+        slot = "axis_deg" if value.mention.start in turned else slot
         if head is None:
-            slot, head = _by_anchor(reading, value.mention, toric=toric)
+            slot, head = "power_d", _by_anchor(reading, value.mention)
         quantity = value.mention.quantity
         if head is not None and quantity is not None and isinstance(quantity.value, float | int):
             corrected = _replaced(reading, head.mention.end, value.mention.start)
             of = head.mention if corrected else value.mention
             yield found(f"{prefix_of(reading, of)}.{slot}", float(quantity.value), value, head)
+
+
+def _plano(reading: Reading) -> Iterator[Found]:
+    """ "Target plano": a refraction of zero, where no diopters follow ("plano minus a quarter")."""
+    plano = [m for m in reading.annotation.mentions if m.key == "word:plano"]
+    for word in plano:
+        near = reading.between(max(0, word.start - PLANO_REACH), word.start)
+        targets = [a for a in near if a.mention.key == "lens_field:target_refraction_d"]
+        gap = reading.gap(targets[-1].mention.end, word.start) if targets else ()
+        told = any(a.mention.kind == "quantity" for a in reading.between(word.end, word.end + 2))
+        if targets and not told and set(gap) <= LIGHT | {"for"}:
+            said = Asserted(word, targets[-1].status, targets[-1].cue)
+            yield found(f"{prefix_of(reading, word)}.target_refraction_d", 0.0, said, targets[-1])
 
 
 def _is_candidate(reading: Reading, value: Asserted, sections: list[Section]) -> bool:
@@ -179,28 +200,26 @@ def _beside_lens(reading: Reading, field: Mention) -> bool:
     return any(a.mention.key == "thing:lens" for a in reading.between(*reading.sentence(field.start)))
 
 
-def _by_anchor(reading: Reading, value: Mention, *, toric: bool) -> tuple[str, Asserted | None]:
-    """The power told beside a lens without the word; an angle beside a toric lens is its axis."""
-    if value.id == "degrees":
-        return "axis_deg", _turned_to(reading, value) if toric and _possible("axis_deg", value) else None
-    if not _possible("power_d", value):
-        return "", None
+def _by_anchor(reading: Reading, value: Mention) -> Asserted | None:
+    """What of a lens stands beside a power that is told without the word."""
+    if value.id == "degrees" or not _possible("power_d", value):
+        return None
     amount = float(value.quantity.value) if value.quantity is not None else 0.0
     signed = is_signed(reading, value)
     if value.id == "diopter" or signed:
         if abs(amount) < WEAKEST and not signed:
-            return "", None
-        return "power_d", _anchor(reading, value, ANCHOR_REACH, lambda gap: "." not in gap and ";" not in gap)
+            return None
+        return _anchor(reading, value, ANCHOR_REACH, lambda gap: "." not in gap and ";" not in gap)
     pointed = "." in _said(reading, value)
     if not BARE[0] <= amount <= BARE[1] or (amount * 2) % 1:
-        return "", None
+        return None
     if _of_machine(reading, value) and not _behind_lens(reading, value):
-        return "", None
+        return None
     if not pointed and not _placed(reading, value):
-        return "", None
+        return None
     anchor = _anchor(reading, value, BARE_REACH, lambda gap: set(gap) <= LIGHT)
     named = anchor is not None and anchor.mention.kind != "lens_field"
-    return "power_d", anchor if named else None
+    return anchor if named else None
 
 
 def _behind_lens(reading: Reading, value: Mention) -> bool:
@@ -208,9 +227,33 @@ def _behind_lens(reading: Reading, value: Mention) -> bool:
     return named or (value.start > 0 and code_at(reading, value.start - 1) is not None)
 
 
+def _turned(reading: Reading, values: Sequence[Asserted]) -> dict[int, Asserted]:
+    """Where a toric lens was turned to; when it was turned again, the last place."""
+    turns = [(v, turn) for v in values if (turn := _turned_to(reading, v.mention)) is not None]
+    done = [(v, turn) for v, turn in turns if v.status is turn.status is Status.DONE]
+    return {v.mention.start: turn for v, turn in done[-1:]}
+
+
+def _marked(reading: Reading, bound: dict[int, Asserted], turned: dict[int, Asserted]) -> frozenset[int]:
+    """The axes that were marked beforehand, and the one planned, where the lens was turned to another."""
+    if not turned:
+        return frozenset()
+    return frozenset(
+        at
+        for at, head in bound.items()
+        if at not in turned and head.mention.id == "axis_deg" and _is_mark(reading, head.mention)
+    )
+
+
+def _is_mark(reading: Reading, field: Mention) -> bool:
+    return any(a.mention.key == "action:mark" for a in reading.in_clause(field))
+
+
 def _turned_to(reading: Reading, value: Mention) -> Asserted | None:
     """ "Rotated to 171 degrees": what turned a toric lens to an axis; "by ten degrees" is no axis."""
-    if reading.words[max(0, value.start - 1)] not in ("to", "at", "on", "onto"):
+    if value.id not in ("degrees", "number") or not _possible("axis_deg", value) or is_signed(reading, value):
+        return None
+    if reading.words[max(0, value.start - 1)] not in ("to", "at", "on", "onto") or "." in _said(reading, value):
         return None
     first, _ = reading.sentence(value.start)
     near = reading.between(max(first, value.start - TURN_REACH), value.start)

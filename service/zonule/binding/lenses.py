@@ -12,6 +12,7 @@ from zonule.binding.lens_fates import lens_near, prefix_of
 from zonule.binding.lens_names import bind_names
 from zonule.binding.lens_numbers import bind_numbers
 from zonule.binding.lens_passages import lens_beginnings
+from zonule.binding.lens_removals import bind_removals
 from zonule.binding.lens_words import as_said
 from zonule.binding.reading import Reading, around
 from zonule.binding.sections import Section
@@ -48,6 +49,7 @@ SKIPPED = frozenset(
 
 def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Facts on lenses; the slot is `lens.FIELD`, `lens_not_implanted.FIELD` or `lens_explanted.FIELD`."""
+    yield from bind_removals(reading, sections)
     if not _speaks_of_lens(reading):
         return
     beginnings = lens_beginnings(reading)

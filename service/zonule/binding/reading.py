@@ -80,6 +80,10 @@ class Reading:
         clause = self.clause(mention.start)
         return self.between(clause.start, clause.end)
 
+    def status_at(self, mention: Mention) -> Status:
+        """The status of the first thing asserted in the clause that holds a mention; done where none is."""
+        return next((a.status for a in self.in_clause(mention)), Status.DONE)
+
     def sentence(self, word: int) -> tuple[int, int]:
         """The words of the sentence that holds a word."""
         return self._sentences[self.clause(word).sentence]
