@@ -4,10 +4,12 @@ import re
 from collections.abc import Iterable, Iterator
 
 from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
 from zonule.binding.found import Found
 from zonule.binding.pedal import names_position
 from zonule.binding.reading import PUNCTUATION, Reading
 from zonule.binding.sections import HISTORY, Section, find_sections, section_at
+from zonule.binding.visits import SLOT as VISIT
 from zonule.record.operation_record import UNREAD_NUMBER
 from zonule.vocabulary import Status
 
@@ -28,12 +30,15 @@ ROUND = frozenset({0, 90, 180, 270, 360})
 NOUNS = frozenset({"parameter", "lens_field"})
 STEP_NOUNS = frozenset({"step:capsulorhexis", "step:main_incision", "step:paracentesis", "field:main_incision"})
 """Names of what has a number of its own in the record."""
-TIES = frozenset(
-    {"of", "was", "is", "at", "about", "a", "to", ":", "=", "the", "set", "measured", "measuring", "it", "were"}
-)
+TIES = frozenset({"of", "was", "is", "at", "about", "a", "to", ":", "=", "the", "set", "it", "were"})
+MEASURING = frozenset({"grade", "graded", "measures", "measured", "measuring"})
+"""Words whose number is a value however small it is."""
+THIS = frozenset({"this", "here", "today"})
+OPENING = 4
+"""Words at the head of a clause that may say that it speaks of this operation."""
 COUNTED = frozenset(
     {
-        "theatre", "theater", "room", "th", "or", "case", "list", "bay", "bed", "number", "no", "slot", "day", "grade",
+        "theatre", "theater", "room", "th", "or", "case", "list", "bay", "bed", "number", "no", "slot", "day",
         "part", "stage", "level", "type", "class", "size", "version", "week", "month", "page", "step", "ward", "table",
         "age", "aged", "asa", "episode", "tray", "box", "cassette", "year", "unit", "floor", "suite", "#", "stent",
         "line", "pack", "photo", "picture", "slide", "course", "trainee", "patient",
@@ -89,7 +94,8 @@ def find_unread(reading: Reading, facts: Iterable[Found]) -> tuple[Mention, ...]
     held = {i for fact in facts for m in fact.mentions for i in range(m.start, m.end)}
     values = {fact.value for fact in facts if isinstance(fact.value, float | int)}
     sections = find_sections(reading)
-    loose = [a.mention for a in reading.done("quantity") if held.isdisjoint(range(a.mention.start, a.mention.end))]
+    done = [a.mention for a in reading.of("quantity") if _was_done(reading, a)]
+    loose = [m for m in done if held.isdisjoint(range(m.start, m.end))]
     left = [m for m in loose if _has_content(reading, m, values) and not _is_harmless(reading, m, sections)]
     groups: list[list[Mention]] = []
     for mention in sorted([*left, *_joined(reading, held)], key=lambda m: m.start):
@@ -97,7 +103,20 @@ def find_unread(reading: Reading, facts: Iterable[Found]) -> tuple[Mention, ...]
             groups[-1].append(mention)
         else:
             groups.append([mention])
-    return tuple(Mention(*_around(reading, group), "unread", UNREAD_NUMBER) for group in groups)
+    unread = [Mention(*_around(reading, group), "unread", UNREAD_NUMBER) for group in groups]
+    open_visits = [m for fact in facts if fact.slot == VISIT and fact.status is Status.PLANNED for m in fact.mentions]
+    asked = [Mention(m.start, m.end, "unread", "unreadable_number") for m in open_visits]
+    return tuple(sorted([*unread, *asked], key=lambda m: m.start))
+
+
+def _was_done(reading: Reading, asserted: Asserted) -> bool:
+    """Whether a number is told of this operation; of "this one", too, in the talk of what one usually does."""
+    if asserted.status is not Status.HABITUAL or asserted.cue is None:
+        return asserted.status is Status.DONE
+    clause = reading.clause(asserted.mention.start)
+    return asserted.cue.start < clause.start and not THIS.isdisjoint(
+        reading.words[clause.start : clause.start + OPENING]
+    )
 
 
 def _joined(reading: Reading, held: set[int]) -> Iterator[Mention]:
@@ -129,6 +148,11 @@ def _has_content(reading: Reading, mention: Mention, values: set[float | int]) -
 
 def _beside_noun(reading: Reading, mention: Mention) -> bool:
     """Whether only ties stand between a number and the noun of a slot before it."""
+    at = mention.start - 1
+    while at > 0 and reading.words[at] in TIES:
+        at -= 1
+    if reading.words[max(0, at)] in MEASURING:
+        return True
     for asserted in reversed(reading.between(mention.start - NEAR, mention.start)):
         noun = asserted.mention
         if noun.kind in NOUNS or noun.key in STEP_NOUNS:
