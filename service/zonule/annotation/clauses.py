@@ -25,6 +25,8 @@ NOUNS_BEFORE = frozenset({"drug", "drug_class", "suture_material", "quantity"})
 """Kinds behind which a verb in -s is a noun ("prednisolone drops", "two nylon sutures")."""
 BEFORE_NOUNS = frozenset({"the", "these", "those"})
 """Words behind which a verb in -s is a noun."""
+NAMING = frozenset({"procedure", "parameter", "diagnosis"})
+"""Kinds whose words are no command where they open a clause ("phaco and a lens", "vacuum is 420")."""
 PARTICLED = frozenset({"went", "goes", "gone", "put"})
 """Verbs whose "in" is no preposition ("never went in | a second lens was placed")."""
 UNMARKED = frozenset({"put", "cut", "set", "split", "let", "spread", "shut"})
@@ -63,6 +65,7 @@ def find_clauses(
             heads[mention.start] = mention.end
         elif mention.kind not in ("cue", "word", "correction", "title"):
             heads[mention.start] = mention.end
+    named = frozenset(m.start for m in mentions if m.kind in NAMING)
     turns = Turns(words, mentions, grammar.conjunction, grammar.preposition)
     clauses: list[Clause] = []
     for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=False)):
@@ -76,7 +79,7 @@ def find_clauses(
         cuts = turns.open_habits(cuts, last) if last - first > UNBROKEN else cuts
         cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
-            tense, subject = tell_tense(words, start, end, actions, grammar)
+            tense, subject = tell_tense(words, start, end, actions, grammar, named)
             before = clauses[-1] if clauses and clauses[-1].sentence == number else None
             if (
                 before is not None

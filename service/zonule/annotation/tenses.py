@@ -24,9 +24,16 @@ LEAST_ING = 5
 
 
 def tell_tense(
-    words: Sequence[str], start: int, end: int, actions: Mapping[int, Mention], grammar: Grammar
+    words: Sequence[str],
+    start: int,
+    end: int,
+    actions: Mapping[int, Mention],
+    grammar: Grammar,
+    named: Collection[int] = (),
 ) -> tuple[str, str]:
     """The tense of a clause (past, present, progressive, modal, infinitive, imperative or none) and its subject.
+
+    Words in `named` are names of things, whatever verbs they may be as well.
 
     The perfect tells what was done and counts as past, except of people at large or behind "once", "when", "until".
     """
@@ -52,7 +59,8 @@ def tell_tense(
         ):
             tense = "present"
         elif action.tense == "base" and tense == "none":
-            tense = "infinitive" if i > start and words[i - 1] == "to" else "imperative" if i == start else tense
+            commands = i == start and i not in named
+            tense = "infinitive" if i > start and words[i - 1] == "to" else "imperative" if commands else tense
         elif action.tense == "ing" and tense in ("none", "present"):
             tense = "progressive"
     return tense, subject

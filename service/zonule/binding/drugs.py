@@ -17,6 +17,8 @@ DROPPED = frozenset({"ointment", "drops", "drop", "gel", "minims", "gtt", "eyedr
 """Words within a drug's name that say it was put on the eye."""
 SYSTEMIC = frozenset({"oral", "subcutaneous", "intramuscular", "inhaled"})
 """Routes of drugs that a patient takes at home."""
+BEFOREHAND = frozenset({"beforehand", "preop", "preoperatively", "premed", "premedication"})
+"""Words that say a drug for the mouth was given for the operation."""
 ANTISEPTIC = frozenset({"antiseptic"})
 INJECTED = frozenset({"intracameral", "subconjunctival", "sub_tenon", "intravitreal", "intravenous"})
 
@@ -55,6 +57,9 @@ def _swallowed(reading: Reading, drug: Asserted, route: Asserted | None) -> bool
     routes = set(drug.mention.term.routes) if drug.mention.term else set()
     by_mouth = ("oral" in routes and routes <= SYSTEMIC) or (route is not None and route.mention.id == "oral")
     if not by_mouth or drug.status is not Status.DONE:
+        return False
+    first, last = reading.sentence(drug.mention.start)
+    if not BEFOREHAND.isdisjoint(reading.words[max(first, drug.mention.start - 6) : min(last, drug.mention.end + 8)]):
         return False
     return not any(
         a.mention.key == "action:apply" and a.mention.tense == "past" for a in reading.in_clause(drug.mention)

@@ -55,6 +55,7 @@ BARE = frozenset(
     }
 )  # fmt: skip
 """Words that may stand between an opening and its width."""
+MEASURING = (("made", "it"), ("make", "it"), ("out", "at"), ("up", "at"))
 NOT_WOUND = frozenset({"thing:anterior_capsule", "thing:capsule", "thing:posterior_capsule", "step:capsulorhexis"})
 SPOKEN = 80
 """Words within which an enlargement without its object is that of the wound told before."""
@@ -112,6 +113,17 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         head = _beside(reading, value.mention, float(quantity.value), openings)
         if head is not None:
             yield from _width(value, head)
+        elif _measured(reading, value.mention):
+            spoken = _spoken_of(reading, value.mention, heads)
+            if spoken is not None and _fits(spoken.mention, float(quantity.value)):
+                yield from _told_of(reading, value, spoken)
+
+
+def _measured(reading: Reading, value: Mention) -> bool:
+    """ "I made it 6.5", "this comes out at 5.2", "that's five and a quarter across": a size without its unit."""
+    before = reading.words[max(0, value.start - 2) : value.start]
+    across = reading.words[value.end : value.end + 1] in (("across",), ("wide",))
+    return across or before in MEASURING or before[-1:] in (("measures",), ("measured",))
 
 
 def _counts_something(reading: Reading, value: Mention) -> bool:
@@ -210,7 +222,7 @@ def _of_pupil(reading: Reading, value: Mention) -> bool:
 def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
     """What a pronoun stands for ("this one measured 5 mm"): the last opening spoken of before the sentence."""
     first, _ = reading.sentence(value.start)
-    if not set(reading.words[first : value.start]) & {"it", "this", "mine"}:
+    if not set(reading.words[first : value.start]) & {"it", "this", "mine", "that", "ours"}:
         return None
     near = [h for h in around(heads, first) if first - 30 <= h.mention.start < first]
     earlier = [h for h in near if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
