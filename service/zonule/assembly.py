@@ -11,10 +11,7 @@ from zonule.corrections import Retracted
 from zonule.dictation import Dictation
 from zonule.record import (
     Capsulorhexis,
-    Complications,
     Evidence,
-    Fact,
-    Lens,
     MainIncision,
     Nucleus,
     Operation,
@@ -23,13 +20,11 @@ from zonule.record import (
     Patient,
     Plan,
     ReadAs,
-    Remark,
     Repair,
     Retraction,
     Team,
     Ultrasound,
     Unclear,
-    Viscoelastic,
 )
 from zonule.record.operation_record import UNREAD_NUMBER
 from zonule.record.slots import format_value
@@ -59,6 +54,8 @@ MODELS: dict[str, type[Any]] = {
     "ultrasound": Ultrasound,
     "plan": Plan,
 }
+GROUPS = {name: [(f"{name}.{field}", field) for field in model.model_fields] for name, model in MODELS.items()}
+"""The slots of each model, with the fields that they fill."""
 LIST_SLOTS = frozenset(
     {
         "operation.procedures", "operation.preoperative_diagnosis", "operation.postoperative_diagnosis",
@@ -76,7 +73,8 @@ TOP_SINGLES = ("blood_loss", "counts")
 FATED = ("lens_not_implanted.", "lens_explanted.")
 """Lenses of which there may be several."""
 
-AnyFact = Fact[Any]
+AnyFact = dict[str, Any]
+"""A fact by the names of its fields: the whole record is validated at once, when it is made."""
 
 
 class _Threads:
@@ -87,34 +85,36 @@ class _Threads:
         self._annotation = annotation
         self._edits = [e for e in annotation.aligned.edits if e.rule != "time_mark" and e.rule != "spoken_punctuation"]
         self._starts = [e.original.start for e in self._edits]
-        self._made: dict[Span, Evidence] = {}
+        self._made: dict[tuple[int, int, bool], Evidence] = {}
 
     def evidence(self, mention: Mention) -> Evidence:
         quantity = mention.quantity
-        if quantity is None:
-            span = self._annotation.span(mention.start, mention.end)
-        else:  # by characters: the sign of a number is no word
-            span = self._annotation.aligned.to_original(Span(quantity.start, quantity.end))
-        made = self._made.get(span)
+        place = mention if quantity is None else quantity
+        key = (place.start, place.end, quantity is None)
+        made = self._made.get(key)
         if made is None:
-            made = Evidence(start=span.start, end=span.end, text=span.of(self._dictation.text))
-            self._made[span] = made
+            made = self._made[key] = self._make(*key)
         return made
 
-    def fact(self, found: Found) -> Fact[Any]:
-        evidence = tuple({(e.start, e.end): e for e in map(self.evidence, found.mentions)}.values())
-        return AnyFact(
-            value=found.value,
-            status=found.status,
-            evidence=evidence,
-            time_s=self._dictation.seconds_at(evidence[0].start),
-            read_as=tuple(dict.fromkeys(r for e in evidence for r in self._readings(Span(e.start, e.end)))),
-            cue=self.evidence(found.cue) if found.cue is not None else None,
-        )
+    def _make(self, start: int, end: int, words: bool) -> Evidence:
+        # A quantity counts by characters: the sign of a number is no word.
+        span = self._annotation.span(start, end) if words else self._annotation.aligned.to_original(Span(start, end))
+        return Evidence(start=span.start, end=span.end, text=span.of(self._dictation.text))
 
-    def _readings(self, span: Span) -> Iterable[ReadAs]:
-        at = bisect_left(self._starts, span.start)
-        while at < len(self._edits) and self._edits[at].original.start < span.end:
+    def fact(self, found: Found) -> AnyFact:
+        evidence = tuple({(e.start, e.end): e for e in map(self.evidence, found.mentions)}.values())
+        return {
+            "value": found.value,
+            "status": found.status,
+            "evidence": evidence,
+            "time_s": self._dictation.seconds_at(evidence[0].start),
+            "read_as": tuple(dict.fromkeys(r for e in evidence for r in self._readings(e.start, e.end))),
+            "cue": self.evidence(found.cue) if found.cue is not None else None,
+        }
+
+    def _readings(self, start: int, end: int) -> Iterable[ReadAs]:
+        at = bisect_left(self._starts, start)
+        while at < len(self._edits) and self._starts[at] < end:
             edit = self._edits[at]
             yield ReadAs(heard=edit.heard, read_as=edit.read_as, score=edit.score, rule=edit.rule)
             at += 1
@@ -146,20 +146,23 @@ def assemble_record(
     conflicts: list[Unclear] = []
     fated = [lens for prefix in FATED for lens in _fated_lenses(prefix, done, threads, conflicts)]
     fields = {slot: _settle(slot, held, threads, conflicts) for slot, held in sorted(done.items())}
-    return OperationRecord(
-        **_groups(fields),
-        **{name: fields.get(name, ()) for name in TOP_LISTS},
-        **{name: fields.get(name) for name in TOP_SINGLES},
-        lenses=(*_lenses(fields), *fated),
-        viscoelastic=Viscoelastic(
-            kinds=fields.get("viscoelastic.kinds", ()), removed=fields.get("viscoelastic.removed")
-        ),
-        complications=_complications(fields, conflicts),
-        remarks=_remarks(facts, threads),
-        retracted=_retractions(retracted, threads),
-        repairs=threads.repairs(),
-        conflicts=tuple(conflicts),
-        unclear=_unclear([*annotation.mentions, *unread], threads),
+    return OperationRecord.model_validate(
+        {
+            **_groups(fields),
+            **{name: fields.get(name, ()) for name in TOP_LISTS},
+            **{name: fields.get(name) for name in TOP_SINGLES},
+            "lenses": (*_lenses(fields), *fated),
+            "viscoelastic": {
+                "kinds": fields.get("viscoelastic.kinds", ()),
+                "removed": fields.get("viscoelastic.removed"),
+            },
+            "complications": _complications(fields, conflicts),
+            "remarks": _remarks(facts, threads),
+            "retracted": _retractions(retracted, threads),
+            "repairs": threads.repairs(),
+            "conflicts": tuple(conflicts),
+            "unclear": _unclear([*annotation.mentions, *unread], threads),
+        }
     )
 
 
@@ -170,10 +173,7 @@ def _unclear(mentions: Iterable[Mention], threads: _Threads) -> tuple[Unclear, .
 
 
 def _groups(fields: dict[str, Any]) -> dict[str, Any]:
-    return {
-        name: model(**{f: fields[f"{name}.{f}"] for f in model.model_fields if f"{name}.{f}" in fields})
-        for name, model in MODELS.items()
-    }
+    return {name: {field: fields[slot] for slot, field in slots if slot in fields} for name, slots in GROUPS.items()}
 
 
 def _settle(slot: str, held: list[Found], threads: _Threads, conflicts: list[Unclear]) -> Any:
@@ -195,7 +195,7 @@ def _settle(slot: str, held: list[Found], threads: _Threads, conflicts: list[Unc
     return threads.fact(min(held, key=lambda f: f.at))
 
 
-def _members(slot: str, held: list[Found], threads: _Threads) -> tuple[Fact[Any], ...]:
+def _members(slot: str, held: list[Found], threads: _Threads) -> tuple[AnyFact, ...]:
     distinct: dict[str, Found] = {}
     for found in sorted(held, key=lambda f: f.at):
         distinct.setdefault(_text(found.value), found)
@@ -220,7 +220,7 @@ def _without_bare(distinct: dict[str, Found]) -> dict[str, Found]:
     }
 
 
-def _settle_eye(held: list[Found], threads: _Threads, conflicts: list[Unclear]) -> Fact[Any] | None:
+def _settle_eye(held: list[Found], threads: _Threads, conflicts: list[Unclear]) -> AnyFact | None:
     """The eye beyond doubt, or none: when both sides are named for one operation, the slot stays empty."""
     sides = {f.value: f for f in sorted(held, key=lambda f: -f.at)}
     if len(sides) > 1:
@@ -236,14 +236,14 @@ def _text(value: object) -> str:
     return format_value(value)
 
 
-def _lenses(fields: dict[str, Any]) -> tuple[Lens, ...]:
+def _lenses(fields: dict[str, Any]) -> tuple[dict[str, Any], ...]:
     parts = {slot.partition(".")[2]: fact for slot, fact in fields.items() if slot.startswith("lens.")}
-    return (Lens(status=LensStatus.IMPLANTED, **parts),) if parts else ()
+    return ({"status": LensStatus.IMPLANTED, **parts},) if parts else ()
 
 
 def _fated_lenses(
     prefix: str, done: dict[str, list[Found]], threads: _Threads, conflicts: list[Unclear]
-) -> Iterable[Lens]:
+) -> Iterable[dict[str, Any]]:
     """The lenses of one fate: a new one where talk of a lens began and what is told differs from the one before."""
     slots = [slot for slot in sorted(done) if slot.startswith(prefix)]
     groups: dict[int, dict[str, list[Found]]] = {}
@@ -259,18 +259,18 @@ def _fated_lenses(
             lenses.append(told)
     for told in lenses:
         facts = {slot.partition(".")[2]: _settle(slot, held, threads, conflicts) for slot, held in told.items()}
-        yield Lens(status=lens_status(prefix), **facts)
+        yield {"status": lens_status(prefix), **facts}
 
 
 def _differ(before: list[Found], now: list[Found]) -> bool:
     return {_text(f.value) for f in before}.isdisjoint(_text(f.value) for f in now)
 
 
-def _complications(fields: dict[str, Any], conflicts: list[Unclear]) -> Complications:
+def _complications(fields: dict[str, Any], conflicts: list[Unclear]) -> dict[str, Any]:
     events = fields.get("complications.events", ())
     stated = fields.get("complications.statement")
     if events and stated is not None:
-        evidence = (stated.evidence[0], *(e.evidence[0] for e in events))
+        evidence = (stated["evidence"][0], *(e["evidence"][0] for e in events))
         detail = "no complications were stated beside a complication"
         conflicts.append(Unclear(id="complications.statement", evidence=evidence, detail=detail))
     statement = ComplicationStatement.NOT_STATED
@@ -278,19 +278,18 @@ def _complications(fields: dict[str, Any], conflicts: list[Unclear]) -> Complica
         statement = ComplicationStatement.PRESENT
     elif stated is not None:
         statement = ComplicationStatement.NONE
-    return Complications(statement=statement, statement_fact=None if events else stated, events=events)
+    return {"statement": statement, "statement_fact": None if events else stated, "events": events}
 
 
-def _remarks(facts: Sequence[Found], threads: _Threads) -> tuple[Remark, ...]:
+def _remarks(facts: Sequence[Found], threads: _Threads) -> tuple[dict[str, Any], ...]:
     kept: dict[tuple[str, str, Status, int], Found] = {}
     for found in sorted((f for f in facts if f.status is not Status.DONE), key=lambda f: f.at):
         kept.setdefault((found.slot, _text(found.value), found.status, found.at), found)
     remarks = []
     for (slot, text, status, _), found in kept.items():
         fact = threads.fact(found)
-        remarks.append(
-            Remark(slot=slot, value=text, status=status, evidence=fact.evidence, cue=fact.cue, time_s=fact.time_s)
-        )
+        told = {name: fact[name] for name in ("evidence", "cue", "time_s")}
+        remarks.append({"slot": slot, "value": text, "status": status, **told})
     return tuple(remarks)
 
 
