@@ -8,6 +8,7 @@ rewritten text maps back to the dictation exactly as received.
 from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -60,13 +61,13 @@ class AppliedEdit:
     score: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
+class _Piece(NamedTuple):
     """A run of the current text: copied letter by letter from the original, or put in by an edit."""
 
     start: int
     end: int
-    original: Span
+    original_start: int
+    original_end: int
     copied: bool
 
 
@@ -83,18 +84,24 @@ class AlignedText:
     @classmethod
     def of(cls, original: str) -> "AlignedText":
         """Text as received, nothing rewritten."""
-        return _aligned(original, [_Piece(0, len(original), Span(0, len(original)), True)], ())
+        return _aligned(original, [_Piece(0, len(original), 0, len(original), True)], (), original)
 
     def to_original(self, span: Span) -> Span:
         """Where `span` of the current text stands in the original.
 
         A span that touches rewritten text covers the whole of what was rewritten.
         """
-        first = self._pieces[self._at(span.start)]
-        last = self._pieces[self._at(max(span.start, span.end - 1))]
-        start = first.original.start + (span.start - first.start if first.copied else 0)
-        end = last.original.start + (span.end - last.start) if last.copied else last.original.end
-        return Span(start, max(start, end))
+        return Span(*self._place(span.start, span.end))
+
+    def _place(self, start: int, end: int) -> tuple[int, int]:
+        at = bisect_right(self._starts, start) - 1
+        first = self._pieces[at if at > 0 else 0]
+        if end - 1 > start:
+            at = bisect_right(self._starts, end - 1) - 1
+        last = self._pieces[at if at > 0 else 0]
+        original_start = first.original_start + (start - first.start if first.copied else 0)
+        original_end = last.original_start + (end - last.start) if last.copied else last.original_end
+        return original_start, max(original_start, original_end)
 
     def edits_within(self, original: Span) -> tuple[AppliedEdit, ...]:
         """The edits whose words stand in `original`."""
@@ -110,41 +117,38 @@ class AlignedText:
         parts: list[str] = []
         at = length = 0
         for edit in ordered:
-            if edit.span.start < at:
-                raise ValueError(f"edit at {edit.span.start} overlaps the one that ends at {at}")
-            length = self._copy(Span(at, edit.span.start), length, pieces, parts)
-            original = self.to_original(edit.span)
-            pieces.append(_Piece(length, length + len(edit.replacement), original, False))
+            start, end = edit.span.start, edit.span.end
+            if start < at:
+                raise ValueError(f"edit at {start} overlaps the one that ends at {at}")
+            length = self._copy(at, start, length, pieces, parts)
+            original = self._place(start, end)
+            if edit.replacement:
+                pieces.append(_Piece(length, length + len(edit.replacement), *original, False))
             parts.append(edit.replacement)
             length += len(edit.replacement)
-            heard = original.of(self.original)
-            applied.append(AppliedEdit(original, heard, edit.replacement, edit.rule, edit.score))
-            at = edit.span.end
-        self._copy(Span(at, len(self.text)), length, pieces, parts)
+            heard = self.original[original[0] : original[1]]
+            applied.append(AppliedEdit(Span(*original), heard, edit.replacement, edit.rule, edit.score))
+            at = end
+        self._copy(at, len(self.text), length, pieces, parts)
         return _aligned(self.original, pieces, self.edits + tuple(applied), "".join(parts))
 
-    def _copy(self, span: Span, length: int, pieces: list[_Piece], parts: list[str]) -> int:
-        """Carry over the pieces of `span`; returns the new length."""
-        at = span.start
-        while at < span.end:
-            piece = self._pieces[self._at(at)]
-            stop = min(span.end, piece.end)
-            original = piece.original
-            if piece.copied:
-                original = Span(original.start + at - piece.start, original.start + stop - piece.start)
-            pieces.append(_Piece(length, length + stop - at, original, piece.copied))
+    def _copy(self, at: int, end: int, length: int, pieces: list[_Piece], parts: list[str]) -> int:
+        """Carry over the pieces from `at` to `end`; returns the new length."""
+        parts.append(self.text[at:end])
+        number = max(0, bisect_right(self._starts, at) - 1)
+        while at < end:
+            start, stop, original_start, original_end, copied = self._pieces[number]
+            stop = min(end, stop)
+            if copied:
+                original_start, original_end = original_start + at - start, original_start + stop - start
+            pieces.append(_Piece(length, length + stop - at, original_start, original_end, copied))
             length += stop - at
             at = stop
-        parts.append(span.of(self.text))
+            number += 1
         return length
 
-    def _at(self, position: int) -> int:
-        return max(0, bisect_right(self._starts, position) - 1)
 
-
-def _aligned(
-    original: str, pieces: list[_Piece], edits: tuple[AppliedEdit, ...], text: str | None = None
-) -> AlignedText:
-    held = tuple(p for p in pieces if p.end > p.start) or (_Piece(0, 0, Span(0, len(original)), True),)
-    edits = tuple(sorted(edits, key=lambda e: (e.original, e.read_as)))
-    return AlignedText(original, original if text is None else text, edits, held, tuple(p.start for p in held))
+def _aligned(original: str, pieces: list[_Piece], edits: tuple[AppliedEdit, ...], text: str) -> AlignedText:
+    held = tuple(pieces) or (_Piece(0, 0, 0, len(original), True),)
+    edits = tuple(sorted(edits, key=lambda e: (e.original.start, e.original.end, e.read_as)))
+    return AlignedText(original, text, edits, held, tuple([piece.start for piece in held]))

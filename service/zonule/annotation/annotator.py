@@ -34,7 +34,7 @@ class Annotator:
         for mention in quantities:
             if mention.id != "number":
                 taken[mention.start : mention.end] = b"\x01" * (mention.end - mention.start)
-        capital = [text[s:e].isupper() and not _is_coded(text, s, e) for s, e in zip(starts, ends, strict=True)]
+        capital = _find_capitals(text, starts, ends)
         mentions = _unite(quantities, self.terms.find(words, capital, taken))
         mentions = name_sides(words, capital, mentions)
         labels = frozenset(m.start for m in mentions if m.kind == "field")
@@ -48,14 +48,27 @@ class Annotator:
 def _unite(quantities: list[Mention], terms: list[Mention]) -> list[Mention]:
     """Quantities and terms in order. A bare number gives way to a longer form that holds it ("into 4 quadrants")."""
     numbers = {i: q for q in quantities if q.id == "number" for i in range(q.start, q.end)}
+    numbered = bytearray(max(numbers, default=0) + 1)
+    for place in numbers:
+        numbered[place] = 1
     kept: list[Mention] = []
     covered: set[int] = set()
     for term in terms:
+        if numbered.find(1, term.start, term.end) < 0:
+            kept.append(term)
+            continue
         inside = [numbers[i] for i in range(term.start, term.end) if i in numbers]
         if all(term.start <= q.start and q.end <= term.end and term.end - term.start > q.end - q.start for q in inside):
             kept.append(term)
             covered.update(map(id, inside))
     return sorted([*(q for q in quantities if id(q) not in covered), *kept], key=BY_PLACE)
+
+
+def _find_capitals(text: str, starts: list[int], ends: list[int]) -> list[bool]:
+    """Which words stand in capitals and are no part of a code."""
+    if text.islower():
+        return [False] * len(starts)
+    return [text[s:e].isupper() and not _is_coded(text, s, e) for s, e in zip(starts, ends, strict=True)]
 
 
 def _is_coded(text: str, start: int, end: int) -> bool:

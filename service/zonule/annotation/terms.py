@@ -13,6 +13,7 @@ from zonule.annotation.mentions import BY_PLACE, Mention
 
 ATTRIBUTED = frozenset({"step:main_incision"})
 """Mentions whose words may name attributes of theirs."""
+OUTER = frozenset(key.partition(":")[0] for key in ATTRIBUTED)
 ATTRIBUTES = frozenset({"incision_kind", "site"})
 
 FUNCTION_WORDS = frozenset(Grammar.__dataclass_fields__) - {"conjunction", "preposition"}
@@ -86,22 +87,25 @@ class TermMatcher:
         """
         if not words:
             return []
-        first = self._first
-        found = sorted((key not in first, start - end, start, key) for key, start, end in self._match(words))
+        first, known, capitals = self._first, self._senses, self._capitals
+        found = sorted([(key not in first, start - end, start, key) for key, start, end in self._match(words)])
         used = bytearray(taken)
         mentions: list[Mention] = []
         for _, size, start, key in found:
             end = start - size
             if used.find(1, start, end) >= 0:
                 continue
-            senses: Sequence[Sense] = self._senses[key]
-            if key in self._capitals and not capital[start]:
+            senses: Sequence[Sense] = known[key]
+            if key in capitals and not capital[start]:
                 senses = [s for s in senses if not s.capitals]
                 if not senses:
                     continue
             used[start:end] = b"\x01" * -size
-            mentions += [_mention(start, end, sense) for sense in senses]
-        mentions += [inner for m in mentions if m.key in ATTRIBUTED for inner in self._inside(words, m)]
+            for sense in senses:
+                mentions.append(_mention(start, end, sense))
+        mentions += [
+            inner for m in mentions if m.kind in OUTER and m.key in ATTRIBUTED for inner in self._inside(words, m)
+        ]
         mentions.sort(key=BY_PLACE)
         return mentions
 

@@ -37,9 +37,11 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
     for mention in annotation.mentions:
         if mention.kind in SILENT_KINDS:
             continue
+        clause = annotation.clause_of[mention.start]
         hits = found.get(mention.start, ()) or found.get(mention.end - 1, ())
-        hits = tuple(h for h in hits if h.cue is None or not h.cue.kinds or mention.kind in h.cue.kinds)
-        frame, by_tense = frames[annotation.clause_of[mention.start]]
+        if hits:
+            hits = tuple(h for h in hits if h.cue is None or not h.cue.kinds or mention.kind in h.cue.kinds)
+        frame, by_tense = frames[clause]
         if (
             frame is not None
             and not (by_tense and mention.kind in STATES)
@@ -47,7 +49,7 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
         ):
             hits = (*hits, frame)
         decided = _decide(mention, hits)
-        year = years.get(annotation.clause_of[mention.start])
+        year = years.get(clause) if years else None
         if year is not None and decided.status is Status.DONE and mention.kind in DATED:
             decided = Asserted(mention, Status.HISTORICAL, year)
         asserted.append(decided)
@@ -58,7 +60,9 @@ def _years(annotation: Annotation) -> dict[int, Mention]:
     """The clauses that tell of a former year ("she had a trabeculectomy in 1998"), with its number."""
     found = {}
     for mention in annotation.mentions:
-        value = mention.quantity.value if mention.id == "number" and mention.quantity is not None else None
+        if mention.id != "number" or mention.quantity is None:
+            continue
+        value = mention.quantity.value
         clause = annotation.clause_of[mention.start]
         said = annotation.words[max(0, mention.start - 1) : mention.end]
         if (
@@ -73,6 +77,8 @@ def _years(annotation: Annotation) -> dict[int, Mention]:
 
 
 def _decide(mention: Mention, hits: Sequence[Mention]) -> Asserted:
+    if not hits:
+        return Asserted(mention, Status.DONE)
     for status in PRECEDENCE:
         for hit in hits:
             if status_of(hit) is status:

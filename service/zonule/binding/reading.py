@@ -34,7 +34,7 @@ class Reading:
     taken_back: frozenset[int] = frozenset()
     """Words that were taken back."""
 
-    @property
+    @cached_property
     def words(self) -> tuple[str, ...]:
         """Lower-case words."""
         return self.annotation.words

@@ -62,6 +62,7 @@ DICTATED = tuple(
     )
 )  # fmt: skip
 """Before a name: who dictates and operates."""
+DICTATED_ENDS = frozenset(said[-1] for said in DICTATED)
 DEEDS = frozenset({"am", "did", "was", "performed", "operated", "carried", "have", "will"})
 """Behind "I, NAME,": what the speaker is about to tell of the operation."""
 GIVEN = frozenset(
@@ -154,9 +155,10 @@ def _untitled(reading: Reading) -> Iterator[Mention]:
 
 
 def _opens_with_speaker(words: tuple[str, ...], i: int) -> bool:
+    before = words[i - 1]
     return (
-        any(words[max(0, i - len(said)) : i] == said for said in DICTATED)
-        or words[i - 1] == "i"
+        (before in DICTATED_ENDS and any(words[max(0, i - len(said)) : i] == said for said in DICTATED))
+        or before == "i"
         or (words[i - 2 : i] == ("i", ","))
     )
 

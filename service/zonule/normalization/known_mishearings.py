@@ -21,7 +21,14 @@ class KnownMishearing:
     key: int
     read_as: str
     near: frozenset[str]
-    all_words: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Entries:
+    """The heard forms that are looked up by one word: how far before it they begin and end, and all by their words."""
+
+    reaches: tuple[tuple[int, int], ...]
+    by_words: dict[tuple[str, ...], tuple[KnownMishearing, ...]]
 
 
 class KnownMishearings:
@@ -29,32 +36,43 @@ class KnownMishearings:
 
     def __init__(self, table: Table) -> None:
         self._table = table
-        self._read: dict[str, tuple[KnownMishearing, ...]] = {}
+        self._read: dict[str, _Entries] = {}
 
-    def _by_word(self, word: str) -> tuple[KnownMishearing, ...]:
+    def _by_word(self, word: str) -> _Entries:
         held = self._read.get(word)
         if held is None:
-            held = self._read[word] = tuple(_unpack(*entry) for entry in unpack(self._table[word]))
+            held = self._read[word] = _gather([_unpack(*entry) for entry in unpack(self._table[word])])
         return held
 
     def may_find(self, words: Sequence[str], held: frozenset[str]) -> bool:
         """Whether some known mishearing stands in `words`, breaks and `near` aside; `held` is the set of them."""
         keys = [word for word in held if word in self._table]
-        possible = [known for key in keys for known in self._by_word(key) if known.all_words <= held]
+        possible = [heard for key in keys for heard in self._by_word(key).by_words if held.issuperset(heard)]
         said = f" {' '.join(words)} " if possible else ""
-        return any(f" {' '.join(known.words)} " in said for known in possible)
+        return any(f" {' '.join(heard)} " in said for heard in possible)
 
     def find(self, words: Sequence[str], joined: Sequence[bool]) -> Iterator[tuple[int, int, KnownMishearing]]:
         """Where known mishearings stand (half-open ranges of words)."""
         table = self._table
-        for at, word in enumerate(words):
-            if word not in table:
-                continue
-            for known in self._by_word(word):
-                start, end = at - known.key, at - known.key + len(known.words)
-                said = start >= 0 and tuple(words[start:end]) == known.words and all(joined[start : end - 1])
-                if said and (not known.near or not known.near.isdisjoint(_around(words, start, end))):
-                    yield start, end, known
+        for at in [at for at, word in enumerate(words) if word in table]:
+            entries = self._by_word(words[at])
+            for before, length in entries.reaches:
+                start, end = at - before, at - before + length
+                said = entries.by_words.get(tuple(words[start:end])) if start >= 0 else None
+                for known in said or ():
+                    if known.key == before and all(joined[start : end - 1]) and _is_near(words, start, end, known):
+                        yield start, end, known
+
+
+def _gather(known: Sequence[KnownMishearing]) -> _Entries:
+    by_words: dict[tuple[str, ...], tuple[KnownMishearing, ...]] = {}
+    for entry in known:
+        by_words[entry.words] = (*by_words.get(entry.words, ()), entry)
+    return _Entries(tuple(dict.fromkeys((entry.key, len(entry.words)) for entry in known)), by_words)
+
+
+def _is_near(words: Sequence[str], start: int, end: int, known: KnownMishearing) -> bool:
+    return not known.near or not known.near.isdisjoint(_around(words, start, end))
 
 
 def _around(words: Sequence[str], start: int, end: int) -> Sequence[str]:
@@ -75,4 +93,4 @@ def compile_mishearings(mishearings: Iterable[Mishearing]) -> Table:
 
 
 def _unpack(words: list[str], key: int, read_as: str, near: list[str]) -> KnownMishearing:
-    return KnownMishearing(tuple(words), key, read_as, frozenset(near), frozenset(words))
+    return KnownMishearing(tuple(words), key, read_as, frozenset(near))

@@ -4,14 +4,17 @@ import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
+from itertools import accumulate, compress
 from sys import intern
 
 from zonule.lexicon import Lexicon
 from zonule.lexicon.tables import WordList
 from zonule.normalization.trade_forms import split_letters
 
-WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*")
+WORD = re.compile(r"([^\W\d_]+(?:['’][^\W\d_]+)*)")
+PLAIN_WORD = re.compile(r"([A-Za-z]+(?:'[A-Za-z]+)*)")
+"""The same in ASCII, where it is found quicker."""
+DIGITS = re.compile(r"[0-9_]+")
 GAP = re.compile(r"[ \t\r\f\v\u00a0]+|[ \t]*[-‐‑][ \t]*|[ \t]*\n(?![ \t\r]*\n)[ \t]*")
 """What may stand between two words of one term."""
 NAMED_LENS_FIELDS = frozenset({"manufacturer", "model", "serial_number", "lot_number", "udi"})
@@ -41,26 +44,52 @@ class SpokenWords:
 
 def read_words(text: str) -> SpokenWords:
     """All words of letters in `text`; what holds a digit is no word and breaks what stands around it."""
-    found = [m.span() for m in WORD.finditer(text)]
-    if TOUCHED.search(text):
-        found = [(start, end) for start, end in found if not _touches_digit(text, start, end)]
-    if not found:
+    plain = text.isascii()
+    parts = (PLAIN_WORD if plain else WORD).split(text)
+    offsets = list(accumulate(map(len, parts)))
+    starts, ends = offsets[:-1:2], offsets[1::2]
+    gaps, heard = parts[2:-1:2], parts[1::2]
+    whole = _touches_no_digit(text, starts, ends, plain)
+    if whole is not None:
+        starts, ends = list(compress(starts, whole)), list(compress(ends, whole))
+        heard = list(compress(heard, whole))
+        gaps = [text[end:start] for end, start in zip(ends, starts[1:], strict=False)]
+    if not heard:
         return SpokenWords((), (), (), (), (), ())
-    starts, ends = zip(*found, strict=True)
-    gaps = [text[end:start] for (_, end), (start, _) in pairwise(found)]
-    heard = [text[start:end] for start, end in found]
-    if text.isascii():
-        words = tuple(map(intern, map(str.lower, heard)))
-    else:
-        words = tuple(intern(word.lower().replace("’", "'")) for word in heard)
+    words = map(str.lower, heard) if plain else (word.lower().replace("’", "'") for word in heard)
     return SpokenWords(
-        words,
-        starts,
-        ends,
+        tuple(map(intern, words)),
+        tuple(starts),
+        tuple(ends),
         (*map(_joins, gaps), False),
         (True, *map(_ends_sentence, gaps)),
         tuple([word[0].isupper() for word in heard]),
     )
+
+
+def _touches_no_digit(text: str, starts: list[int], ends: list[int], plain: bool) -> list[bool] | None:
+    """Which words touch no digit; None where all are such."""
+    if not plain:
+        if not TOUCHED.search(text):
+            return None
+        return [not _touches_digit(text, start, end) for start, end in zip(starts, ends, strict=True)]
+    touched = _beside_digits(text)
+    if not touched:
+        return None
+    places = zip(starts, ends, strict=True)
+    return [start not in touched and end - 1 not in touched for start, end in places]
+
+
+def _beside_digits(text: str) -> set[int]:
+    """Where a letter stands beside a digit or an underscore, in ASCII."""
+    found = set()
+    for match in DIGITS.finditer(text):
+        start, end = match.span()
+        if text[start - 1 : start].isalpha():
+            found.add(start - 1)
+        if text[end : end + 1].isalpha():
+            found.add(end)
+    return found
 
 
 @lru_cache(maxsize=1024)
@@ -109,7 +138,10 @@ def name_labels(lexicon: Lexicon) -> NameLabels:
 def find_names(spoken: SpokenWords, names: NameLabels, home: WordList) -> set[int]:
     """Words that are a name, by a capital letter inside a sentence or by a label before them."""
     found = _capitalized(spoken)
+    labels = names.labels.union(names.several)
     for at, word in enumerate(spoken.words):
+        if word not in labels:
+            continue
         if word in names.labels or (word in names.several and spoken.words[max(0, at - 1)] in names.several[word]):
             found.update(_labelled(spoken.words, at + 1, names.between, home))
     return found
@@ -117,9 +149,9 @@ def find_names(spoken: SpokenWords, names: NameLabels, home: WordList) -> set[in
 
 def _capitalized(spoken: SpokenWords) -> set[int]:
     """Capitalized words inside sentences, unless the text writes most of its words so."""
-    inside = [i for i, opens in enumerate(spoken.opens) if not opens]
-    capitals = {i for i in inside if spoken.capital[i] and spoken.words[i] != "i"}
-    return capitals if len(capitals) * 2 <= len(inside) else set()
+    places = zip(spoken.capital, spoken.opens, spoken.words, strict=True)
+    capitals = {i for i, (capital, opens, word) in enumerate(places) if capital and not opens and word != "i"}
+    return capitals if len(capitals) * 2 <= spoken.opens.count(False) else set()
 
 
 LONGEST_NAME = 3
