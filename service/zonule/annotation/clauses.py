@@ -25,6 +25,8 @@ NOUNS_BEFORE = frozenset({"drug", "drug_class", "suture_material", "quantity"})
 """Kinds behind which a verb in -s is a noun ("prednisolone drops", "two nylon sutures")."""
 BEFORE_NOUNS = frozenset({"the", "these", "those"})
 """Words behind which a verb in -s is a noun."""
+COMPOUND = frozenset({"incision_kind", "instrument", "thing", "implant", "lens_type", "finding", "diagnosis"})
+"""Kinds within whose names a word is no verb ("clear corneal")."""
 NAMING = frozenset({"procedure", "parameter", "diagnosis"})
 """Kinds whose words are no command where they open a clause ("phaco and a lens", "vacuum is 420")."""
 PARTICLED = frozenset({"went", "goes", "gone", "put"})
@@ -54,10 +56,13 @@ def find_clauses(
     actions: dict[int, Mention] = {}
     heads: dict[int, int] = {}
     nouns = {m.end for m in mentions if m.kind in NOUNS_BEFORE}
+    inside = {i for m in mentions if m.kind in COMPOUND for i in range(m.start, m.end) if m.end - m.start > 1}
     settings = frozenset(m.start for m in mentions if m.kind == "parameter")
     for mention in mentions:
         if mention.kind == "action":
             if (mention.tense == "third" and mention.start in nouns) or _names_phase(words, mention, settings):
+                continue
+            if mention.tense == "base" and mention.start in inside:
                 continue
             actions.setdefault(mention.start, mention)
         elif mention.kind == "step" and words[mention.end - 1].endswith("ed"):

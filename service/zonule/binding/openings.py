@@ -92,8 +92,16 @@ def of_main(reading: Reading, kind: Mention) -> bool:
     ]
     if following and not set(reading.gap(kind.end, following[0].mention.start)) & set(",.;"):
         return following[0].mention.key in MAIN
-    clause = [a.mention.key for a in reading.in_clause(kind)]
-    return any(key in MAIN for key in clause) or not any(key in SIDE | ELSEWHERE - {"thing:limbus"} for key in clause)
+    clause = [a.mention for a in reading.in_clause(kind)]
+    others = [m for m in clause if m.key in SIDE | ELSEWHERE - {"thing:limbus"}]
+    return any(m.key in MAIN for m in clause) or not any(_is_near(reading, kind, other) for other in others)
+
+
+def _is_near(reading: Reading, kind: Mention, other: Mention) -> bool:
+    """Whether nothing else of the operation is told between a kind of incision and another opening."""
+    first, second = (kind, other) if kind.start < other.start else (other, kind)
+    between = reading.between(first.end, second.start)
+    return not any(a.mention.kind in NOT_BETWEEN and a.mention.key not in MAIN | SIDE | RHEXIS for a in between)
 
 
 def _given_up(reading: Reading, kind: Mention) -> bool:
