@@ -30,6 +30,8 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind6": 0.94,
     "corpus_blind7": 0.86,
     "corpus_blind8": 0.89,
+    "corpus_blind10": 0.87,
+    "corpus_blind11": 0.91,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -44,6 +46,8 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind6": 3,
     "corpus_blind7": 6,
     "corpus_blind8": 5,
+    "corpus_blind10": 13,
+    "corpus_blind11": 20,
 }
 """How many values a folder may yield that its gold says must never appear."""
 
