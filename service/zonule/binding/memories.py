@@ -6,6 +6,7 @@ from zonule.binding.reading import Reading
 from zonule.binding.settings_phases import PHASE_REACH, Phases
 from zonule.binding.settings_runs import Pair
 
+NEAR_LIST = 6
 NEAR = 3
 """Words between a memory and the phase that it is told for."""
 
@@ -48,7 +49,15 @@ def _closes(reading: Reading, phases: Phases, memory: Mention) -> bool:
     if not told:
         return False
     gap = reading.gap(told[-1].end, memory.start)
+    if _leads(reading, phases, memory, told[0].start):
+        return False
     return len(gap) <= 7 and not {".", ";", ":", "then", "\n", ","} & set(gap)
+
+
+def _leads(reading: Reading, phases: Phases, memory: Mention, first: int) -> bool:
+    """Whether a memory opens what comes: the list before has one in front, and a phase follows this one at once."""
+    earlier = [m for m in _memories(reading, max(0, first - NEAR_LIST), memory.start) if m.start < memory.start]
+    return bool(earlier) and earlier[0].start < first + 1 and bool(phases.between(memory.end, memory.end + NEAR))
 
 
 def _memory_behind(reading: Reading, phases: Phases, pair: Pair) -> int | None:

@@ -22,6 +22,8 @@ FAR = 15
 """Words between the order that was said and the numbers that follow it."""
 APART = 8
 """Words between two parameters of one list."""
+IN_FRONT = 3
+"""Words before a parameter in which its number may stand ("60 percent power")."""
 PRONOUNS = frozenset({"it", "this", "that"})
 CHANGED = frozenset(
     {"down", "up", "to", "at", "back", "as", "low", "only", "about", "around", "just", "even", "on", "a"}
@@ -118,11 +120,11 @@ def _order_before(reading: Reading, parameters: Sequence[Asserted], start: int) 
         inside = [a.mention for a in reading.between(mention.end, following)]
         if order and any(m.kind == "phase" for m in inside):
             break
-        if not any(m.kind == "quantity" for m in inside):
-            return []
         order.insert(0, parameter)
         following = mention.start
-    return order
+    said = reading.between(max(0, following - IN_FRONT), start) if order else []
+    numbers = [a.mention for a in said if a.mention.kind == "quantity" and not names_position(reading, a.mention)]
+    return order if len(numbers) >= len(order) else []
 
 
 def _fits(parameter: Asserted, value: Asserted) -> bool:

@@ -17,7 +17,8 @@ GLOBAL = frozenset({"bottle_height_cm", "infusion_pressure_mmhg"})
 """Parameters usually set once for all: a phase told in an earlier sentence does not hold on for them."""
 INTRODUCES = frozenset({"for", "during", "in", "on", "through", "while", "when", "with", "at", "throughout"})
 BETWEEN = frozenset({"the", "my", "our", "its", "that", "this", "both", "foot", "position", "fp", "all", "of"})
-BETWEEN |= WHOLE | {"last", "first", "second", "remaining", "final", "rest"}
+BETWEEN |= WHOLE | {"last", "first", "second", "remaining", "final", "rest", "2", "3", "other", "mode"}
+BETWEEN |= {"continuous", "linear", "burst", "pulsed", "fixed"}
 INTERRUPTING = frozenset({"step", "lens_location", "anesthesia", "lens_field"})
 """Kinds that end a phase when they stand between it and a setting."""
 CUTTER = "cut_rate_cpm"
@@ -77,7 +78,7 @@ class Phases:
             return VITRECTOMY, False
         if self._whole(at):
             return None, True
-        behind = self._inside(pair) or self._trailing(at)
+        behind = self._inside(at) or self._trailing(at)
         if behind is not None:
             return behind.id, False
         before = self._before(pair)
@@ -134,11 +135,18 @@ class Phases:
             for a in self._reading.between(start, end)
         )
 
-    def _inside(self, pair: Pair) -> Phase | None:
-        """ "Vacuum for sculpting is 50": the phase said between a parameter and its number."""
+    def _inside(self, at: int) -> Phase | None:
+        """ "Vacuum for sculpting is 50": the phase said between a parameter and its number.
+
+        One that closes the number before is that one's ("torsional 80 sculpt 60 chop").
+        """
+        pair = self._pairs[at]
         first, second = sorted((pair.parameter.mention, pair.value.mention), key=lambda m: m.start)
         told = [p for p in self.between(first.end, second.start) if p.named]
-        return told[-1] if told else None
+        if not told:
+            return None
+        earlier = self._trailing(at - 1) if at and self._pairs[at - 1].end > first.start else None
+        return told[-1] if earlier is None or earlier.start != told[-1].start else None
 
     def _trailing(self, at: int) -> Phase | None:
         """The phase said right behind a setting ("350 for the quadrants")."""
@@ -149,6 +157,8 @@ class Phases:
                 return None
             if not gap:
                 return phase if self._trails_bare(at) else None
+            if gap == ("(",) and self._reading.words[phase.end : phase.end + 1] == (")",):
+                return phase
             return phase if self._introduced(pair.end, phase.start, gap) and not self._heads(at, phase) else None
         return None
 

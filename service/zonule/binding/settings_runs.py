@@ -42,6 +42,8 @@ LIGHT = frozenset(
 """Words that tie a number to its parameter or tell how it is given."""
 CORRECTING = frozenset({".", ",", ";", ":", "-", "it", "was", "is", "the", "that", "should", "be", "at"})
 """Words beside wording of correction that say nothing else."""
+LEADING = LIGHT | {",", ":", "(", ")", "-", "=", "and", "i", "had", "used", "have"}
+"""Words between a phase and a number that is led by it."""
 OPENING = frozenset({"and", "then", "but", ",", ";"})
 """Words between a number and a phase behind which something new is told of the phase."""
 BARRIERS = frozenset(
@@ -134,10 +136,10 @@ def _further(reading: Reading, parameter: Mention, value: Mention, between: floa
     if parameter.id in TOTALS:
         return FAR + 1
     inside = reading.between(parameter.end, value.start)
-    phases = [a.mention.start for a in inside if a.mention.kind == "phase"]
+    phases = [a.mention for a in inside if a.mention.kind == "phase"]
     numbers = [a.mention.start for a in inside if a.mention.kind == "quantity"]
-    led = bool(phases) and phases[-1] > max(numbers, default=0)
-    if led:
+    led = bool(phases) and phases[-1].start > max(numbers, default=0)
+    if led and LEADING.issuperset(reading.gap(phases[-1].end, value.start)):
         return FURTHER
     return between + (FURTHER if _own_phase(reading, value) else SECOND)
 

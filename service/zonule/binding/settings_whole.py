@@ -16,7 +16,8 @@ OF_WHAT = frozenset(
 PHRASES = (
     ("t", "/", "o"),
     ("the", "way", "through"), ("all", "the", "way"), ("all", "the", "time"), ("all", "through"),
-    ("start", "to", "finish"),
+    ("start", "to", "finish"), ("for", "everything"), ("for", "all", "of", "it"), ("all", "phases"), ("all", "modes"),
+    ("all", "stages"), ("every", "phase"), ("every", "mode"),
     ("start", "to", "end"), ("beginning", "to", "end"), ("from", "start", "to"), ("for", "the", "duration"),
     ("at", "all", "times"), ("from", "first", "to", "last"),
 )  # fmt: skip
