@@ -15,7 +15,8 @@ NEAR = 12
 POINTED = 36
 """Words before a place within which a lens is told of: right before, or by a pronoun."""
 WINDOW = 18
-"""Words around a lens within which its fate is told."""
+AHEAD = 32
+"""Words before and behind the data of a lens within which its fate is told."""
 
 
 def lens_near(reading: Reading, mention: Mention) -> bool:
@@ -39,7 +40,7 @@ def prefix_of(reading: Reading, mention: Mention) -> str:
     first, last = reading.sentence(mention.start)
     start = max(first, clause.start, mention.start - WINDOW)
     start = max([start, *(i for i in range(start + 1, mention.start) if begins_other(reading, i))])
-    end = min(last, mention.end + WINDOW)
+    end = min(last, mention.end + AHEAD)
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
     told = _fates(reading, start, stop)
     if not told and CARDS & set(reading.words[clause.start : mention.start]):

@@ -31,6 +31,8 @@ NAMED_WITH = frozenset({"number", "date", "month", "ratio", "fraction", "by", "d
 """Dimensions that digits of a name may be taken for."""
 IN_NAMES = frozenset({"number", "date", "month", "ratio", "fraction", "by"})
 """Dimensions of bare digits that may be part of a name."""
+IN_LABEL = 7
+"""Words behind a label that its number may have."""
 NUMBERS = frozenset({"serial_number", "lot_number", "manufacturer", "udi", "patient.hospital_number"})
 """Labels of numbers that are no model."""
 NAMING = frozenset(
@@ -163,7 +165,7 @@ def code_at(reading: Reading, i: int) -> Mention | None:
         return None
     if word.end - word.start > 1 and CODE.match(as_said(reading, word)):
         return None if _is_known(reading, word) or _in_label(reading, word.start) else _with_tail(reading, word)
-    if not reading.words[i].isdigit() or i == 0 or not is_letter(reading.words[i - 1]):
+    if not reading.words[i].isdigit() or i == 0 or not is_letter(reading.words[i - 1]) or _in_label(reading, i):
         return None
     start = i - 1
     while start > 0 and is_letter(reading.words[start - 1]):
@@ -229,10 +231,16 @@ def _is_name(reading: Reading, i: int) -> bool:
 
 
 def _in_label(reading: Reading, i: int) -> bool:
-    """Whether a word is the value of a serial or lot number."""
-    return any(
-        a.mention.kind in ("lens_field", "field") and a.mention.id in NUMBERS for a in reading.between(max(0, i - 3), i)
-    )
+    """Whether a word is part of the value of a serial or lot number ("4471-B-09")."""
+    labels = [
+        a.mention
+        for a in reading.between(max(0, i - IN_LABEL), i)
+        if a.mention.kind in ("lens_field", "field") and a.mention.id in NUMBERS
+    ]
+    if not labels:
+        return False
+    gap = reading.gap(labels[-1].end, i)
+    return i - labels[-1].start <= 3 or not {",", ".", ";", "\n"} & set(gap)
 
 
 def _chunk(reading: Reading, i: int) -> Mention:

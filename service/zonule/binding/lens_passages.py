@@ -4,6 +4,14 @@ from zonule.annotation.mentions import Mention
 from zonule.binding.reading import Reading
 
 OTHER = frozenset({"second", "another", "replacement", "instead", "stead", "new", "backup", "different"})
+PUT_IN = frozenset(
+    {
+        ("put", "in"), ("i", "put"), ("we", "put"), ("that", "went"), ("which", "went"), ("going", "in"),
+        ("implanted", "is"), ("implanted", "was"), ("inserted", "is"), ("inserted", "was"), ("i", "implanted"),
+        ("we", "implanted"),
+    }
+)  # fmt: skip
+"""Words behind "the one" that tell of the lens put in and no more of the one before."""
 BOUND = frozenset({",", ":", "is", "was", "(", "of", "be", "with"})
 """Words behind which "a lens" tells more of the same lens."""
 ORDINALS = frozenset({"first", "second", "third", "fourth", "1st", "2nd", "3rd"})
@@ -52,7 +60,7 @@ def numbered_passage(reading: Reading, mention: Mention) -> tuple[int, int] | No
 def begins_other(reading: Reading, i: int) -> bool:
     """Whether a word begins to tell of a lens not told of before ("instead", "a three-piece lens")."""
     word = reading.words[i]
-    if word in OTHER:
+    if word in OTHER or (word == "one" and reading.words[i + 1 : i + 3] in PUT_IN):
         return True
     if word not in ("a", "an") or reading.words[i - 1] in BOUND:
         return False

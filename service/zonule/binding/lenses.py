@@ -19,6 +19,8 @@ from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
+RUN = 26
+"""Words of one lens's data around its serial number."""
 ANEW = 8
 """Words behind a number that was taken back within which its label is said again."""
 SKIPPED = frozenset(
@@ -53,8 +55,25 @@ def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     if not _speaks_of_lens(reading):
         return
     beginnings = lens_beginnings(reading)
-    for part in _parts(reading, sections):
-        yield replace(_as_fate(part), group=bisect_right(beginnings, part.at))
+    parts = list(_parts(reading, sections))
+    numbered = sorted(p.at for p in parts if p.slot == "lens.serial_number" and p.status is Status.HABITUAL)
+    for part in parts:
+        told = _as_of_this_lens(reading, part, numbered) if numbered else part
+        yield replace(_as_fate(told), group=bisect_right(beginnings, part.at))
+
+
+def _as_of_this_lens(reading: Reading, part: Found, numbered: list[int]) -> Found:
+    """A lens told with its serial number is the one of this operation and no habit, where no cue stands between."""
+    if part.status is not Status.HABITUAL or part.cue is None or part.cue.end > part.at:
+        return part
+    at = bisect_left(numbered, part.at - RUN)
+    near = [n for n in numbered[at : at + 4] if abs(n - part.at) <= RUN]
+    for number in near:
+        first, last = min(number, part.at), max(number, part.at)
+        between = reading.annotation.mentions_between(first, last)
+        if part.cue.end <= first and not any(m.cue is not None for m in between):
+            return replace(part, status=Status.DONE, cue=None)
+    return part
 
 
 def _as_fate(part: Found) -> Found:
@@ -83,9 +102,17 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if lens_near(reading, location.mention):
             yield from _placed(prefix_of(reading, location.mention), location.mention.id, location)
     yield from _named_bag(reading)
-    for material in reading.of("lens_material"):
-        if lens_near(reading, material.mention):
-            yield found(f"{prefix_of(reading, material.mention)}.material", material.mention.id, material)
+    yield from _materials(reading)
+
+
+def _materials(reading: Reading) -> Iterator[Found]:
+    """What each lens is made of; "acrylic" alone gives way to the kind of it."""
+    near = [a for a in reading.of("lens_material") if lens_near(reading, a.mention)]
+    told = [(prefix_of(reading, a.mention), a) for a in near]
+    kinds = {prefix for prefix, a in told if a.mention.id.endswith("_acrylic")}
+    for prefix, material in told:
+        if material.mention.id != "acrylic" or prefix not in kinds:
+            yield found(f"{prefix}.material", material.mention.id, material)
 
 
 def _placed(prefix: str, place: str, by: Asserted) -> Iterator[Found]:
@@ -129,7 +156,7 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
         value = _said_last(reading, label.mention, _word_value(reading, label.mention))
         if value is None or belongs_to_implant(reading, label.mention) or not _has_digit(reading, value):
             continue
-        if _told_anew(reading, label.mention, value):
+        if _told_anew(reading, label.mention, value) or _counts_lens(reading, label.mention, value):
             continue
         text = "".join(as_said(reading, value).split())
         part = Asserted(value, label.status, label.cue)
@@ -154,6 +181,12 @@ def _said_last(reading: Reading, label: Mention, value: Mention | None) -> Menti
     at = next((a.mention.end for a in reading.between(at, at + 1) if a.mention.key == label.key), at)
     again = _value_from(reading, label, at) if at > value.end else None
     return again if again is not None and len(as_said(reading, again)) > 2 and _has_digit(reading, again) else value
+
+
+def _counts_lens(reading: Reading, label: Mention, value: Mention) -> bool:
+    """ "Lens number two was …": which of the lenses, and no serial number."""
+    counted = reading.words[label.start : label.end] in (("lens", "number"), ("implant", "number"))
+    return counted and len(as_said(reading, value)) == 1
 
 
 def _told_anew(reading: Reading, label: Mention, value: Mention) -> bool:
