@@ -34,6 +34,11 @@ AGAIN = frozenset({"again", "misread", "mistaken", "wrong", "glasses", "properly
 """Words of an aside that says why a number is said anew ("no, reading it again, 19.5")."""
 FILLERS = frozenset({":", ",", "-", "at", "the", "it", "it's", "'s", "was", "is", "a"})
 """Words between wording that turns back and the new value."""
+TURNING = frozenset({"hang", "hold", "wait", "correction", "mistake", "wrong", "pardon", "scratch", "strike", "lie"})
+"""Words of which one stands in wording that turns back over more than one sentence."""
+CLOSE_EYE, FAR_EYE = 6, 25
+"""Words before and behind such wording within which the two eyes stand."""
+ALONE = frozenset(".,:;?!-\n")
 CLOSE = 3
 """Words between a value that ends a sentence and the wording behind it that corrects it."""
 DATELIKE = frozenset({"month", "day_month", "day_of_month"})
@@ -128,9 +133,30 @@ def _taken_back(live: _Live, cue: Mention) -> list[Retracted]:
     if old is not None:
         start, end = _whole(live, old)
         return [Retracted(m, cue, new) for m in live.between(start, end) if m.end <= end]
+    turned = _eyes_turned(live, cue)
+    if turned is not None:
+        return [Retracted(turned[0], cue, turned[1])]
     if takes == "clause":
         return _stretch(live, cue, _clause_before(live.annotation, cue))
     return []
+
+
+def _eyes_turned(live: _Live, cue: Mention) -> tuple[Mention, Mention] | None:
+    """ "Right eye. No, hang on, that was the list before. Left eye.": the eye given up and the one said for it.
+
+    The new one stands alone, as what it is said with is all about the slip; a mere "no" or "sorry" is not enough.
+    """
+    words = live.annotation.words
+    if not TURNING & set(words[cue.start : cue.end]):
+        return None
+    before = [
+        m for m in live.between(max(0, cue.start - CLOSE_EYE), cue.start) if m.kind == "eye" and m.end <= cue.start
+    ]
+    after = next((m for m in live.between(cue.end, cue.end + FAR_EYE) if m.kind == "eye"), None)
+    if not before or after is None or after.id == before[-1].id:
+        return None
+    alone = words[after.start - 1] in ALONE and words[after.end : after.end + 1] and words[after.end] in ALONE
+    return (before[-1], after) if alone else None
 
 
 def _named(live: _Live, cue: Mention) -> list[Retracted]:

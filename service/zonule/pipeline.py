@@ -59,7 +59,8 @@ class Reader:
         """
         aligned = self._normalizer.normalize(dictation, keep)
         corrected = apply_corrections(self._annotator.annotate(aligned))
-        asserted = tell_sides_apart(corrected.annotation, assert_mentions(corrected.annotation))
+        said_instead = frozenset(r.by.start for r in corrected.retracted if r.by is not None and r.by.kind == "eye")
+        asserted = tell_sides_apart(corrected.annotation, assert_mentions(corrected.annotation), said_instead)
         taken = frozenset(i for r in corrected.retracted for i in range(r.mention.start, r.mention.end))
         reading = Reading(
             corrected.annotation, tuple(asserted), self.lexicon, self._annotator.grammar, corrected.cues, taken

@@ -1,7 +1,7 @@
 """What was said of the other eye: once the operated side is known, talk of the other one is told apart."""
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.assertion import Asserted
@@ -27,11 +27,18 @@ OPERATIONS = ("operation", "phaco", "extracapsular", "small_incision", "intraocu
 """How labels and procedures begin that name the operated eye."""
 IDLE = frozenset(
     {"taped", "covered", "shielded", "shut", "patched", "closed", "sees", "seeing", "blind", "amblyopic", "phthisical",
-     "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "unoperated", "waits", "healthy"}
+     "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "unoperated", "waits", "healthy",
+     "observed", "observe", "watched", "clear", "normal"}
 )  # fmt: skip
 """Words of an eye that nothing was done to."""
 IDLE_REACH = 5
 """Words behind an eye within which they stand."""
+HEAD = 60
+"""Words at the beginning of a dictation, among which the operated eye is named."""
+OWNERS = (("her",), ("his",), ("their",))
+SAYS = frozenset({"is", "was", "'s", "it's", "on", "of", "for", "to"})
+"""Words before "her left eye" that may say which eye was operated on."""
+PATCHED = frozenset({"patching", "occlusion", "patch", "occlude", "penalization", "penalisation"})
 OPPOSITE = {"right": "left", "left": "right"}
 NOT_SIDES = frozenset(
     {"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"}
@@ -64,8 +71,13 @@ def _is_year(annotation: Annotation, mention: Mention) -> bool:
     return mention.end - mention.start == 1 and len(annotation.words[mention.start]) == 4
 
 
-def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
-    """The same mentions; those told of the eye on the other side get the status `other_eye`."""
+def tell_sides_apart(
+    annotation: Annotation, asserted: Sequence[Asserted], corrected: Collection[int] = ()
+) -> list[Asserted]:
+    """The same mentions; those told of the eye on the other side get the status `other_eye`.
+
+    `corrected` are the words at which an eye begins that was said in place of another.
+    """
     asserted = identify_eyes(annotation, asserted)
     sides = _sides(annotation, asserted)
     told = {a.mention.start for a in asserted if a.status is Status.DONE and a.mention.kind == "eye"}
@@ -76,7 +88,13 @@ def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> li
     alert = [m for m in today if not IDLE & set(annotation.words[m.end : m.end + IDLE_REACH])]
     awake = {m.id for m in alert}
     acted_on = acted_on & awake if awake else acted_on
-    operated = _under_label(annotation, alert) or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
+    meant = {m.id for m in sides if m.start in corrected}
+    settled = (
+        (meant.pop() if len(meant) == 1 else "")
+        or _under_label(annotation, alert)
+        or _named_first(annotation, sides, apart)
+    )
+    operated = settled or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
     if not operated and len(awake) == 1:
         operated = next(iter(awake))
     other = OPPOSITE.get(operated)
@@ -87,9 +105,33 @@ def tell_sides_apart(annotation: Annotation, asserted: Sequence[Asserted]) -> li
     for mention in [m for m in named if m.start in apart][:MOST]:
         for clause in _reach(annotation, mention, sides):
             marked.setdefault(clause, mention)
-    idle = {m.start for m in named if m.start not in apart and other not in acted_on}
+    passing = {m.start for m in named if settled and _in_passing(annotation, m)}
+    idle = passing | {m.start for m in named if m.start not in apart and other not in acted_on}
     found = [_marked(a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
     return [_idle(a) if a.mention.kind == "eye" and a.mention.start in idle else a for a in found]
+
+
+def _named_first(annotation: Annotation, sides: Sequence[Mention], apart: Collection[int]) -> str:
+    """The side that is named first in a dictation, where the other one is only named in passing; "" where it is not."""
+    first = next((m for m in sides if m.start < HEAD), None)
+    if first is None or first.start in apart or _in_passing(annotation, first):
+        return ""
+    others = [m for m in sides if m.id != first.id]
+    passing = all(m.start in apart or _in_passing(annotation, m) for m in others)
+    return first.id if passing else ""
+
+
+def _in_passing(annotation: Annotation, side: Mention) -> bool:
+    """Whether a side is the patient's other one ("her right eye had …"), or one that nothing is done to."""
+    words = annotation.words
+    before = set(words[max(0, side.start - 3) : side.start])
+    if IDLE & set(words[side.end : side.end + IDLE_REACH]) or PATCHED & before:
+        return True
+    return _is_owned(annotation, side) and (words[max(0, side.start - 2)] not in SAYS or "that" in before)
+
+
+def _is_owned(annotation: Annotation, side: Mention) -> bool:
+    return annotation.words[max(0, side.start - 1) : side.start] in OWNERS
 
 
 def _idle(eye: Asserted) -> Asserted:
@@ -224,6 +266,8 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
     """
     clause = annotation.clauses[annotation.clause_of[side.start]]
     start, end = max(clause.start - 3, side.start - 8, 0), min(clause.end + 3, side.end + 12)
+    if "which" in annotation.words[side.end : side.end + 2]:
+        end = side.end + (12 if _is_owned(annotation, side) else 0)
     sentence = annotation.sentence_of(side.start)
     if _anchored(annotation, side):
         start, end = side.start, min(clause.end, side.end + 6)
