@@ -162,10 +162,17 @@ def _alone(reading: Reading, sections: list[Section]) -> Iterator[Mention]:
         behind = words[name.end : name.end + 4] if name is not None else ()
         if name is None or not behind or (behind[0] not in (",", ".", ":", "-", "\n", "(") and len(behind[0]) < LONG):
             continue
+        if i > 1 and words[i - 1] in (",", ".") and behind[0] in (",", ".") and _ends_with(reading, i - 1, "eye"):
+            yield name
+            continue
         if not is_personal(words[i]) or (behind[0] == "." and not any(c.isdigit() for c in "".join(behind[1:2]))):
             continue
         if _is_signed(behind if behind[0][0].isdigit() else behind[1:]) and not _not_patient(reading, sections, i):
             yield name
+
+
+def _ends_with(reading: Reading, end: int, kind: str) -> bool:
+    return any(a.mention.end == end and a.mention.kind == kind for a in reading.between(max(0, end - 5), end))
 
 
 def _is_signed(behind: tuple[str, ...]) -> bool:

@@ -16,10 +16,16 @@ from zonule.vocabulary import Status
 
 NEAR = 12
 """Words behind a label within which titles stand before the name."""
+HEAD = 40
+"""Words at the head of a dictation within which a long number is the patient's."""
 LEAST_NUMBER = 5
 """Characters of the shortest number that is the patient's where the label may mean a place on the list."""
 
 
+ABBREVIATED = frozenset({("sup", ","), ("s", ",")})
+"""Short labels that a comma shows to be something else: "2.75 sup, PC x2"."""
+REPLACED_REACH = 4
+"""Words between a name and the wording that takes it back; stops count."""
 UNSURE = frozenset({"case", "her", "his", "him"})
 """Words of labels that may count something else: "case number 12 on the list"."""
 
@@ -31,6 +37,7 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     roles = list(find_roles(reading, sections))
     acts = {role.act for role in roles}
     told = {role.person.mention.start: role.slot for role in roles if role.act is not None}
+    labeled: list[tuple[str, Mention]] = []
     for section in sections:
         if section.label.start in acts or is_act(reading, section):
             continue
@@ -38,10 +45,7 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             name = _name(reading, section)
             if name is not None and told.get(name.start, section.field) == section.field:
                 supervised = section.field == LEADS and slot_by_act(reading, name) == "team.supervisor"
-                field = "team.supervisor" if supervised else section.field
-                named.add(field)
-                patient = name if field == "patient.name" else patient
-                yield found(field, _said(reading, name), Asserted(name, Status.DONE))
+                labeled.append(("team.supervisor" if supervised else section.field, name))
         elif section.field == "patient.hospital_number":
             number = _number(reading, section)
             if number is not None:
@@ -51,6 +55,12 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             if name is not None:
                 named.add("team.anesthetist")
                 yield found("team.anesthetist", _said(reading, name), Asserted(name, Status.DONE))
+    for at, (field, name) in enumerate(labeled):
+        if _replaced(reading, name) and any(later == field for later, _ in labeled[at + 1 :]):
+            continue
+        named.add(field)
+        patient = name if field == "patient.name" else patient
+        yield found(field, _said(reading, name), Asserted(name, Status.DONE))
     operator = _abbreviated_operator(reading, sections)
     if operator is not None and LEADS not in named:
         named.add(LEADS)
@@ -62,10 +72,17 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         patient = unlabeled_patient(reading, sections, frozenset(role.person.mention.start for role in roles))
         if patient is not None:
             yield found("patient.name", _said(reading, patient), Asserted(patient, Status.DONE))
-    if patient is not None and not any(s.field == "patient.hospital_number" for s in sections):
-        number = _bare_number(reading, patient.end)
+    if not any(s.field == "patient.hospital_number" for s in sections):
+        number = _bare_number(reading, patient.end) if patient is not None else None
+        number = number or _numbered_at_head(reading)
         if number is not None:
             yield _as_number(reading, number)
+
+
+def _replaced(reading: Reading, name: Mention) -> bool:
+    """ "Assistant Dr Gupta, sorry, not Gupta": taken back behind the name; another label gives the right one."""
+    first = bisect_left(reading.corrections, name.end, key=lambda cue: cue.start)
+    return any(cue.start - name.end <= REPLACED_REACH for cue in reading.corrections[first : first + 1])
 
 
 def _abbreviated_operator(reading: Reading, sections: list[Section]) -> Mention | None:
@@ -95,6 +112,10 @@ def _name(reading: Reading, section: Section) -> Mention | None:
         titled = titled or start in skipped
         start = skipped.get(start, start + 1)
     name = name_from(reading, start)
+    if reading.gap(section.label.start, section.label.end + 1) in ABBREVIATED:
+        return None
+    if {"a", "an"} & set(reading.gap(section.label.end, start)):
+        return None  # "carried by the patient, this was a NAME lens"
     if name is None or words[start] in NOBODY or (words[start] in SURNAMES and not titled and not reading.cased):
         return None
     least = 2 if section.field == "patient.name" and not titled and not reading.cased else 1
@@ -201,6 +222,18 @@ def _bare_number(reading: Reading, i: int) -> Mention | None:
         i += 1
     number = _number_at(reading, i)
     return number if number is not None and len(_said(reading, number)) >= LEAST_NUMBER else None
+
+
+def _numbered_at_head(reading: Reading) -> Mention | None:
+    """ "Dictating number 905-6621", "DOB 3 May 1949. No. 290 117 3": at the head a long number is the patient's."""
+    labels = {s for s in range(min(HEAD, len(reading.words))) if reading.words[s] in ("number", "no", "no.")}
+    for i in sorted(labels):
+        if any(a.mention.kind in ("lens_field", "field", "parameter") for a in reading.between(max(0, i - 1), i)):
+            continue
+        number = _number_at(reading, i + 1 + (reading.words[i + 1 : i + 2] == (".",)))
+        if number is not None and len(_said(reading, number)) >= LEAST_NUMBER:
+            return number
+    return None
 
 
 def _continues(reading: Reading, start: int, i: int) -> bool:

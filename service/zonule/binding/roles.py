@@ -10,7 +10,9 @@ from zonule.binding.reading import Reading
 from zonule.binding.sections import Section
 from zonule.vocabulary import Status
 
-LAY = frozenset({"mr", "mrs", "ms", "miss", "mister", "missus", "misses", "master"})
+LAY = frozenset(
+    {"mr", "mrs", "ms", "miss", "mister", "missus", "misses", "master", "madam", "shri", "smt", "alhaji", "hajia", "mx"}
+)
 LEADS = "team.surgeon"
 GIVES = "team.anesthetist"
 ASSISTS = "team.assistant"
@@ -57,8 +59,9 @@ DICTATED = tuple(
     tuple(said.split())
     for said in (
         "dictated by", "dictation by", "note by", "report by", "i am", "i'm", "i 'm", "my name is", "my name's",
-        "case done by", "operation done by", "surgery done by", "me ,", "myself ,", "me operating", "myself operating",
-        "operating is", "operating today is", "operating today ,",
+        "case done by", "operation done by", "surgery done by", "me ,", "myself ,",
+        "i am operating ,", "i'm operating ,", "i am the surgeon ,", "i'm the surgeon ,",
+        "me operating", "myself operating", "operating is", "operating today is", "operating today ,",
     )
 )  # fmt: skip
 """Before a name: who dictates and operates."""
@@ -245,7 +248,8 @@ def _noun_behind(reading: Reading, name: Mention) -> _Part | None:
             behind += 1
         again = behind > field.mention.end and (name_from(reading, behind) or _titled(reading, behind))
         if not again and not _titled(reading, behind):
-            return _Part(field.mention.id, at, at)
+            leads = field.mention.id == LEADS and words[behind : behind + 1] in (("supervising",), ("supervisor",))
+            return _Part("team.supervisor" if leads else field.mention.id, at, at)
     return None
 
 

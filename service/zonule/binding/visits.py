@@ -16,12 +16,14 @@ SEEING = frozenset(
     {
         "follow", "followup", "follow-up", "review", "reviewed", "reviewing", "see", "seen", "seeing", "clinic",
         "return", "back", "appointment", "check", "visit", "followed", "office", "postoperative", "outpatients",
-        "outpatient", "recheck", "postop", "opd", "returns", "returning", "control", "controlled", "rv", "tca", "r/v",
+        "outpatient", "recheck", "postop", "opd", "returns", "returning", "come", "comes", "coming",
+        "control", "controlled", "rv", "tca", "r/v",
     }
 )  # fmt: skip
 CHAIN = SEEING | {
     "and", "then", "again", "after", "at", "in", ",", "also", "once", "more", "next", "a", "week", "day", "morning",
-    "tomorrow", "'s", "’s", "'", "time", "on", "for", "another", "finally", "plus", "+", "&", "the", "month",
+    "tomorrow", "'s", "’s", "'", "time", "dressing",
+    "on", "for", "another", "finally", "plus", "+", "&", "the", "month",
 }  # fmt: skip
 """Words that string a further day to come back to the one before."""
 CHAIN_REACH = 8
@@ -226,7 +228,9 @@ def _status(reading: Reading, visit: _Visit) -> Status:
     first, last = reading.sentence(start)
     raw = start - first > LONG
     clause = max(reading.clause(start).start, start - SEE_REACH) if raw else _back_to(words, first, start, ENDS)
-    sentence = range(start - CONDITION_BEFORE if raw else _back_to(words, first, start, BREAKS), start)
+    before = max(0, start - CONDITION_BEFORE)
+    plan = [i for i in range(before, start) if words[i] == "plan"]
+    sentence = range(max([before, *plan]) if raw else _back_to(words, first, start, BREAKS), start)
     cue = visit.asserted.cue if visit.asserted is not None else None
     if visit.asserted is not None and cue is not None and (not raw or cue.id in ("general", "long_ago")):
         of_other = visit.asserted.status is Status.OTHER_EYE and cue.start >= clause
