@@ -7,7 +7,7 @@ from zonule.annotation.mentions import Mention
 from zonule.annotation.quantities import Quantity
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
-from zonule.binding.openings import MAIN, RHEXIS, SIDE, STRINGS, blade_size, names_kind, of_main, pair_openings
+from zonule.binding.openings import MADE, MAIN, RHEXIS, SIDE, STRINGS, blade_size, names_kind, of_main, pair_openings
 from zonule.binding.reading import Reading
 from zonule.record.slots import format_number
 from zonule.vocabulary import Status
@@ -67,7 +67,7 @@ def _spoken_of(reading: Reading, value: Asserted) -> Asserted | None:
     earlier = [
         a
         for a in reading.between(max(0, first - SPOKEN), value.mention.start)
-        if a.mention.key in SIDE | MAIN | RHEXIS or a.mention.kind in ("complication", "implant")
+        if a.mention.key in MADE or a.mention.kind in ("complication", "implant")
     ]
     if not earlier or earlier[-1].mention.key not in SIDE:
         return None
@@ -225,7 +225,7 @@ def _only_one(reading: Reading) -> Iterator[Found]:
     for i, word in enumerate(words):
         if word != "one" or not ONLY & {*words[max(0, i - 3) : i], *words[i + 1 : i + 2]}:
             continue
-        earlier = [a for a in reading.between(max(0, i - SPOKEN), i) if a.mention.key in SIDE | MAIN | RHEXIS]
+        earlier = [a for a in reading.between(max(0, i - SPOKEN), i) if a.mention.key in MADE]
         if earlier and earlier[-1].mention.key in SIDE and words[i - 1] not in ("side", "second"):
             inside = next((a for a in reading.in_clause(Mention(i, i + 1, "word", "one"))), None)
             status, cue = (inside.status, inside.cue) if inside is not None else (Status.DONE, None)

@@ -4,6 +4,7 @@ from bisect import bisect_left
 from functools import cache
 from pathlib import Path
 
+from zonule.annotation.grammar import Grammar
 from zonule.annotation.mentions import Mention
 from zonule.binding.reading import Reading
 from zonule.normalization.ordinary_words import COMMON, load_frequency_order, load_note_words
@@ -152,6 +153,17 @@ def _label_follows(reading: Reading, i: int) -> bool:
     return any(a.mention.kind in ("field", "title") for a in reading.between(at, at + 1))
 
 
+def _is_function_word(word: str, grammar: Grammar) -> bool:
+    return (
+        word in grammar.determiner
+        or word in grammar.preposition
+        or word in grammar.conjunction
+        or word in grammar.auxiliary
+        or word in grammar.subject
+        or word in grammar.adverb
+    )
+
+
 def is_name(reading: Reading, start: int, i: int) -> bool:
     """Whether the word at `i` can be part of a name that starts at `start`."""
     word = reading.words[i]
@@ -162,9 +174,7 @@ def is_name(reading: Reading, start: int, i: int) -> bool:
         return raw == "." and i > start and len(reading.words[i - 1]) == 1
     if word in PARTICLES:
         return True
-    grammar = reading.grammar
-    function = grammar.determiner | grammar.preposition | grammar.conjunction | grammar.auxiliary | grammar.subject
-    if word in function or word in grammar.adverb or word in ACTS or _takes_back(reading, i):
+    if word in ACTS or _is_function_word(word, reading.grammar) or _takes_back(reading, i):
         return False
     if reading.cased and not raw[0].isupper():
         return False

@@ -10,6 +10,7 @@ from zonule.binding.runs import Toll, pair_row
 MAIN = frozenset({"step:main_incision", "thing:wound"})
 SIDE = frozenset({"step:paracentesis", "thing:side_port"})
 RHEXIS = frozenset({"step:capsulorhexis", "step:capsulotomy", "thing:anterior_capsule"})
+MADE = MAIN | SIDE | RHEXIS
 ELSEWHERE = frozenset(
     {
         "thing:pupil", "step:relaxing_incision", "thing:synechiae", "thing:suture", "thing:bridle", "thing:iris",
@@ -53,7 +54,7 @@ def opening_heads(reading: Reading) -> list[Asserted]:
     return [
         a
         for a in reading.asserted
-        if (a.mention.key in MAIN | SIDE | RHEXIS | ELSEWHERE and not names_kind(reading, a.mention))
+        if ((a.mention.key in MADE or a.mention.key in ELSEWHERE) and not names_kind(reading, a.mention))
         or _absorbs(a.mention)
         or (a.mention.kind == "incision_kind" and of_main(reading, a.mention))
     ]
@@ -216,7 +217,7 @@ def _cut_off(reading: Reading, head: Mention, value: Mention) -> bool:
         return False
     first, second = (head, value) if head.start < value.start else (value, head)
     return any(
-        a.mention.kind in NOT_BETWEEN and a.mention.start >= first.end and a.mention.key not in MAIN | SIDE | RHEXIS
+        a.mention.kind in NOT_BETWEEN and a.mention.start >= first.end and a.mention.key not in MADE
         for a in reading.between(first.end, second.start)
     )
 

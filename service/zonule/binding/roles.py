@@ -55,6 +55,9 @@ COPULAS = frozenset({"is", "was", "as", "being", "acting", "am", "were", "at", "
 """Between a name and what the person was: "as my assistant", "at the assistant's scope"."""
 ARTICLES = frozenset({"the", "our", "my", "a", "an", "today's", "operating", "main", "duty", "consultant", "'s", "s"})
 """Between a name and its part in the team, behind a comma or one of the words above."""
+BEFORE_LABEL = ARTICLES | COPULAS | {","}
+BEFORE_ACT = SMALL | {"has", "have"}
+BEFORE_OWN_ACT = BEFORE_ACT | {"also"}
 DICTATED = tuple(
     tuple(said.split())
     for said in (
@@ -150,7 +153,7 @@ def _untitled(reading: Reading) -> Iterator[Mention]:
     for field in reading.of("field"):
         if field.mention.id.startswith("team.") or field.mention.id == "anesthesia":
             at = field.mention.start
-            while at > 0 and words[at - 1] in ARTICLES | COPULAS | {","}:
+            while at > 0 and words[at - 1] in BEFORE_LABEL:
                 at -= 1
             name = full_name_before(reading, at) if at < field.mention.start else None
             if name is not None:
@@ -167,7 +170,7 @@ def _opens_with_speaker(words: tuple[str, ...], i: int) -> bool:
 
 
 def _before_small(words: tuple[str, ...], i: int) -> int:
-    while i > 0 and words[i - 1] in SMALL | {"has", "have", "also"}:
+    while i > 0 and words[i - 1] in BEFORE_OWN_ACT:
         i -= 1
     return i
 
@@ -193,7 +196,7 @@ def _act_behind(reading: Reading, name: Mention) -> _Part | None:
     """ "Operating", "is scrubbed", "gave the sedation", "was anesthesia"."""
     words = reading.words
     at = name.end
-    while at < min(len(words), name.end + 3) and words[at] in SMALL | {"has", "have"}:
+    while at < min(len(words), name.end + 3) and words[at] in BEFORE_ACT:
         at += 1
     if at >= len(words):
         return None

@@ -7,6 +7,7 @@ the row and no faster.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from zonule.assertion import Asserted
 
@@ -22,8 +23,7 @@ class Toll:
     value: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Link:
+class _Link(NamedTuple):
     """A value with its noun, and the pair before it."""
 
     value: Asserted
@@ -31,8 +31,7 @@ class _Link:
     before: "_Link | None"
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
+class _Way(NamedTuple):
     """One way to read the row so far: its cost, whether the last noun has a value, whether the next one has."""
 
     cost: float

@@ -63,6 +63,8 @@ ASIDE = frozenset(
 TIME_OUT = "time_out"
 THROUGHOUT = ("t", "/", "o")
 MEANS = frozenset({"with", "using", "by"})
+GOVERNING = ASIDE | MEANS
+"""Prepositions that make what stands behind them no object."""
 
 
 def bind_steps(reading: Reading, sections: list[Section]) -> list[Found]:
@@ -144,7 +146,7 @@ def _named_things(reading: Reading, sections: list[Section], used: set[int]) -> 
             continue
         inside = reading.preposition_before(mention)
         if (
-            inside not in (ASIDE | MEANS) - {"under"}
+            (inside not in GOVERNING or inside == "under")
             and not _acted_on(reading, mention)
             and _fits_where(reading, mention, frame)
         ):
@@ -226,7 +228,7 @@ def _has_subject(reading: Reading, action: Mention, inside: list[Asserted]) -> b
     return any(
         a.mention.end <= action.start
         and a.mention.kind in ("thing", "instrument", "drug", "step", "implant", "viscoelastic", "anatomy")
-        and reading.preposition_before(a.mention) not in ASIDE | MEANS
+        and reading.preposition_before(a.mention) not in GOVERNING
         for a in inside
     )
 
@@ -242,7 +244,7 @@ def _carried(reading: Reading, action: Mention, by_thing: dict[str, list[Frame]]
             a
             for a in reading.between(max(0, reach), clause.start)
             if a.mention.kind not in ("action", "quantity", "field", "step")
-            and reading.preposition_before(a.mention) not in ASIDE | MEANS
+            and reading.preposition_before(a.mention) not in GOVERNING
             and (a.mention.start >= start or _pronoun_leads(reading, clause.start, action.start))
         ]
         subjects = [a for a in earlier if a.mention.kind in ("thing", "drug", "viscoelastic", "implant")]

@@ -44,7 +44,8 @@ class Belief:
 
     def weigh(self, candidate: Candidate) -> float:
         """The logarithm of the odds that the candidate is right, as far as its words and those beside it tell."""
-        return sum(self._weights[name] * value for name, value in self.signs(candidate).items())
+        weights = self._weights
+        return sum([weights[name] * value for name, value in self.signs(candidate).items()])
 
     def signs(self, candidate: Candidate) -> dict[str, float]:
         """Everything that speaks for or against the candidate, as numbers by name."""

@@ -104,17 +104,19 @@ class CandidateSearch:
                         odd[start:end] = [False] * (end - start)
         return odd
 
-    def read(self, heard: Words, left: str, right: str, joined: tuple[bool, bool], odd: int) -> Iterator[Candidate]:
+    def read(self, heard: Words, left: str, right: str, joined: tuple[bool, bool], odd: int) -> list[Candidate]:
         """Every reading of the words heard that sounds a little like them; `joined` to the words left and right."""
         if self._forms.is_whole(heard):
-            return
+            return []
         before = self._beside(left, True, heard) if joined[0] and self._search.parts(left, True) else ()
         after = self._beside(right, False, heard) if joined[1] and self._search.parts(right, False) else ()
         readings = self._alone(heard)
         if before or after:
             readings = tuple(dict.fromkeys((*readings, *before, *after)))
-        for read_as, like, margin in self._compare(heard, readings) if readings else ():
-            yield Candidate(heard, left, right, read_as, like, odd, read_as in before, read_as in after, margin)
+        return [
+            Candidate(heard, left, right, read_as, like, odd, read_as in before, read_as in after, margin)
+            for read_as, like, margin in (self._compare(heard, readings) if readings else ())
+        ]
 
     def _find_alone(self, heard: Words) -> tuple[Words, ...]:
         """Forms like the words heard, all of whose words were misheard."""

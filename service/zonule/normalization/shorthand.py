@@ -20,10 +20,10 @@ class ShorthandReader:
 
     def __init__(self, shorthands: Sequence[Shorthand]) -> None:
         self._patterns = [
-            (form, pattern, entry.read_as)
+            (form, place == 0, pattern, entry.read_as)
             for entry in shorthands
             for form in entry.forms
-            for pattern in _patterns(entry, form)
+            for place, pattern in enumerate(_patterns(entry, form))
         ]
         forms = sorted({_short(form) for entry in shorthands for form in entry.forms}, key=len, reverse=True)
         self._any = re.compile("|".join(forms), re.IGNORECASE) if forms else None
@@ -32,27 +32,39 @@ class ShorthandReader:
         """Edits in order of place; a short form that nothing explains stays as it is."""
         if self._any is None or self._any.search(text) is None:
             return []
-        letters = _join_letters(text) if text.isascii() else ""
+        seen = _Seen(text)
         found = [
             Edit(Span(*match.span("short")), read_as, "shorthand")
-            for form, pattern, read_as in self._patterns
-            if not letters or _may_stand(form, text, letters)
-            for match in pattern.finditer(text)
+            for form, leads, pattern, read_as in self._patterns
+            for match in seen.find(form, pattern, leads=leads)
         ]
         return list(_apart(sorted(found, key=lambda edit: (edit.span.start, -edit.span.end))))
 
 
-def _join_letters(text: str) -> str:
-    """The text in lower case with letters that are spelled apart together."""
-    return text.lower().replace(" ", "").replace(".", "")
+class _Seen:
+    """A text, and a quick look where a short form may stand in it."""
 
+    def __init__(self, text: str) -> None:
+        self._text = text
+        self._lower = text.lower()
+        self._ascii = text.isascii()
 
-def _may_stand(form: str, text: str, letters: str) -> bool:
-    """A quick look whether a form, whole or spelled apart, stands in a text."""
-    if len(form) == 2 and form.isalpha() and form not in text:
-        lower = text.lower()
-        return any(joint.join(form.lower()) in lower for joint in " .")
-    return _join_letters(form) in letters
+    def find(self, form: str, pattern: re.Pattern[str], *, leads: bool) -> Iterator[re.Match[str]]:
+        """The matches of a pattern that holds the form; it `leads` where the form stands first in it."""
+        if not (self._ascii and form.isascii() and len(form) > 1):
+            return pattern.finditer(self._text)
+        said = form.lower()
+        if f"{said[0]} {said[1]}" in self._lower or f"{said[0]}.{said[1]}" in self._lower:
+            return pattern.finditer(self._text)
+        return self._at(said, pattern) if leads else pattern.finditer(self._text) if said in self._lower else iter(())
+
+    def _at(self, said: str, pattern: re.Pattern[str]) -> Iterator[re.Match[str]]:
+        at = self._lower.find(said)
+        while at >= 0:
+            match = pattern.match(self._text, at)
+            if match is not None:
+                yield match
+            at = self._lower.find(said, at + 1 if match is None else max(at + 1, match.end()))
 
 
 def _apart(edits: Sequence[Edit]) -> Iterator[Edit]:
