@@ -36,19 +36,25 @@ ELSEWHERE = frozenset({"suprachoroidal", "supraciliary", "subconjunctival", "gel
 """Words of stents that drain elsewhere than through the angle."""
 MANNERS = frozenset({"running", "continuous", "interrupted", "mattress", "cross", "radial", "x", "horizontal"})
 """How a stitch is laid."""
+TOTALS = frozenset({"altogether", "total"})
+TOTAL_PHRASES = (("in", "all"), ("in", "total"))
+TOTAL_REACH = 25
+"""Words behind the last thread within which it is said how many there are in all."""
 SKIP = frozenset({"interrupted", "x", "radial", "buried", "of", "nylon", "corneal", "running", "continuous", "single"})
 
 
 def bind_closure(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Sutures by size, material and count; `none` where it was said."""
     gone = max((i for i in range(len(reading.words)) if reading.words[i : i + 3] in GONE), default=-1)
+    total = _total(reading)
     for material in reading.of("suture_material"):
-        if material.mention.start < gone:
+        if material.mention.start < gone or (total is not None and material.mention.start > total[0]):
             continue
         if material.mention.id == "none":
             yield found("sutures", SutureUse(material="none"), material)
         elif not _traction(reading, material.mention):
-            yield from _suture(reading, material)
+            yield from _suture(reading, material, total)
+            total = None if total is None else (-1, total[1], total[2])
         else:
             yield found("steps", "bridle_suture", material)
     yield from _none(reading, sections)
@@ -67,7 +73,24 @@ def _size(mention: Mention) -> str:
     return str(mention.quantity.value) if mention.quantity is not None else ""
 
 
-def _suture(reading: Reading, material: Asserted) -> Iterator[Found]:
+def _total(reading: Reading) -> tuple[int, int, int] | None:
+    """How many in all ("two 10-0 polyglactin, and one in each port, so four altogether"): the word of the first thread
+    of the one kind that was used, the count, and the word that says it."""
+    threads = [a.mention for a in reading.of("suture_material") if a.mention.id != "none"]
+    threads = [m for m in threads if not _traction(reading, m)]
+    if not threads or len({m.id for m in threads}) > 1:
+        return None
+    words = reading.words
+    for i in range(threads[0].end, min(len(words), threads[-1].end + TOTAL_REACH)):
+        if words[i] in TOTALS or words[i - 1 : i + 1] in TOTAL_PHRASES:
+            for at in range(i - 1, max(threads[0].start, i - 6), -1):
+                count = _number_at(reading, at)
+                if count is not None and (words[at] != "a"):
+                    return threads[0].start, count, at
+    return None
+
+
+def _suture(reading: Reading, material: Asserted, total: tuple[int, int, int] | None) -> Iterator[Found]:
     sizes = [
         a
         for a in reading.between(max(0, material.mention.start - 3), material.mention.end + 3)
@@ -77,7 +100,10 @@ def _suture(reading: Reading, material: Asserted) -> Iterator[Found]:
     start = min(p.mention.start for p in parts)
     end = max(p.mention.end for p in parts)
     size = str(sizes[0].mention.quantity.value) if sizes and sizes[0].mention.quantity else None
-    count, where = _count(reading, start, end)
+    count, where = _count(reading, start, end) if total is None else (total[1], start)
+    corrected = next((new for new, old in reading.instead.items() if old.start == where), None)
+    if corrected is not None and total is None:
+        count, where = _number_at(reading, corrected), start
     evidence = Asserted(
         Mention(min(start, where), end, "suture_material", material.mention.id), _status(parts), _cue(parts)
     )
@@ -222,7 +248,7 @@ def _identifier(reading: Reading, implant: Mention) -> tuple[Mention, str] | Non
             return None
         if label.mention.kind == "lens_field" and label.mention.id in NUMBERED:
             at = label.mention.end
-            while at < len(reading.words) and reading.words[at] in ("number", "is", "no", ":"):
+            while at < len(reading.words) and reading.words[at] in ("number", "is", "no", ":", "?"):
                 at += 1
             end = at
             text = reading.annotation.aligned.text

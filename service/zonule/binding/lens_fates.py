@@ -10,7 +10,7 @@ LONG_SENTENCE = 45
 FORMER = frozenset({"old", "previous", "existing", "former"})
 CARDS = frozenset({"card", "wallet", "notes", "records", "passport"})
 """What tells the data of a lens that was in the eye before."""
-PRONOUNS = frozenset({"it", "it's", "this", "that"})
+PRONOUNS = frozenset({"it", "it's", "this", "that", "that's"})
 NEAR = 12
 POINTED = 36
 """Words before a place within which a lens is told of: right before, or by a pronoun."""
@@ -43,7 +43,7 @@ def prefix_of(reading: Reading, mention: Mention) -> str:
     end = min(last, mention.end + AHEAD)
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
     told = _fates(reading, start, stop)
-    if not told and CARDS & set(reading.words[clause.start : mention.start]):
+    if not told and CARDS & set(reading.words[max(first, mention.start - WINDOW) : mention.start]):
         before, _ = reading.sentence(max(0, first - 1))
         told = _fates(reading, max(before, mention.start - 3 * WINDOW), mention.start)[-1:]
     if _old_lens(reading, mention):
@@ -76,7 +76,7 @@ def _told_next(reading: Reading, end: int) -> list[str]:
         return []
     fate_at, fate = reading.lens_fates[at]
     named = any(a.mention.key in ("thing:lens", "quantity:diopter") for a in reading.between(end, fate_at))
-    return [fate] if not named and {"it", "this", "that"} & set(reading.words[end:fate_at]) else []
+    return [fate] if not named and PRONOUNS & set(reading.words[end:fate_at]) else []
 
 
 def _other_lens(reading: Reading, mention: Mention, i: int) -> bool:

@@ -104,6 +104,8 @@ def _before_phrase(reading: Reading, end: int) -> int:
     while at > least and words[at - 1] in (",", "make", "made", "-"):
         at -= 1
     told = at
+    if at == end and at > 1 and words[at - 1] == ".":
+        return _in_sentence_before(reading, at - 1)
     while at > least:
         kinds = [
             m for m in mentions_at(reading, at - 1) if m.kind in ("lens_type", "lens_material") or m.key == "thing:lens"
@@ -113,6 +115,14 @@ def _before_phrase(reading: Reading, end: int) -> int:
         at = min(m.start for m in kinds)
     article = at < told and at - 2 >= least and words[at - 1] in ("a", "an") and words[at - 2] == ","
     return at - 2 if article else at
+
+
+def _in_sentence_before(reading: Reading, end: int) -> int:
+    """ "It's a Quay & Vale. Model …": the name that a sentence of its own tells, else nothing."""
+    first, _ = reading.sentence(end - 1)
+    articles = [i for i in range(max(first, end - LONGEST), end) if reading.words[i] in ("a", "an")]
+    told = articles and reading.words[articles[-1] - 1] in ("is", "'s", "it's", "was", ":")
+    return end if told and reading.cased else end + 1
 
 
 def _stands_in_name(reading: Reading, i: int) -> bool:

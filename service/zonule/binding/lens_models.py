@@ -91,6 +91,8 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
     if capital:
         held = [m for m in held if m.kind not in NAMING or m.key == "thing:lens"]
         return not held and (not is_function(reading, word) or (i > first and word in ("one", "two", "three", "plus")))
+    if held and i > first and all(m.kind in (*NAMING, "lens_type") for m in held) and _ends_with_power(reading, i + 1):
+        return True
     if held or is_function(reading, word) or numbered or word in UNNAMED or is_of_notes(word):
         return False
     if reading.cased and i > first:
@@ -103,12 +105,12 @@ def _plus_number(reading: Reading, first: int, i: int) -> int:
     words = reading.words
     if i == first or words[i : i + 1] != ("+",) or i + 1 >= len(words) or not words[i + 1].isdigit():
         return 0
-    if int(words[i + 1]) > STEPS or not heard(reading, i)[0].isalpha():
+    if not heard(reading, i)[0].isalpha():
         return 0
-    if is_capital(reading, i) and not heard(reading, i).isupper():
-        return 1
     behind = i + 2 + (words[i + 2 : i + 3] == (",",))
-    return int(begins_power(reading, behind))
+    if is_capital(reading, i) and not heard(reading, i).isupper():
+        return int(int(words[i + 1]) <= STEPS or begins_power(reading, behind))
+    return int(int(words[i + 1]) <= STEPS and begins_power(reading, behind))
 
 
 def begins_power(reading: Reading, i: int) -> bool:
@@ -120,6 +122,26 @@ def begins_power(reading: Reading, i: int) -> bool:
         if mention.id == "number" and is_signed(reading, mention):
             return True
     return False
+
+
+def _ends_with_power(reading: Reading, i: int) -> bool:
+    """Whether a word of the trade ends a name: a number, and the power, follow ("merrow clear 4")."""
+    words = reading.words
+    return i + 1 < len(words) and words[i].isdigit() and begins_power(reading, i + 1)
+
+
+def model_beside(reading: Reading, maker: Mention) -> Mention | None:
+    """The model told right behind its maker without a label ("from Vale Brothers, the Crest Plus 20, 18 diopters")."""
+    words, at = reading.words, maker.end
+    if words[at : at + 1] == (",",) and words[at + 1 : at + 2] in (("the",), ("a",), ("an",)):
+        at += 2
+    if at >= len(words) or (reading.cased and not is_capital(reading, at)) or begins_power(reading, at):
+        return None
+    model = model_behind(reading, at) if words[at].isalpha() and len(words[at]) > 2 else None
+    if model is None:
+        return None
+    behind = model.end + (words[model.end : model.end + 1] == (",",))
+    return model if begins_power(reading, behind) else None
 
 
 def _is_bare(reading: Reading, i: int) -> bool:
@@ -182,7 +204,6 @@ def _with_tail(reading: Reading, word: Mention) -> Mention:
         and is_letter(reading.words[i])
         and is_capital(reading, i)
         and closes_name(reading, i + 1)
-        and not _is_unit(reading, i)
     )
     return Mention(word.start, i + 1, "word", "model") if tail else word
 
@@ -200,7 +221,9 @@ def _is_known(reading: Reading, word: Mention) -> bool:
 def _counts(reading: Reading, word: Mention) -> bool:
     """Whether letters and digits are a measure ("x1", "0.5mg") and no name."""
     near = reading.between(max(0, word.start - 1), word.end)
-    return any(a.mention.kind == "quantity" and a.mention.id not in NAMED_WITH for a in near)
+    return any(
+        a.mention.kind == "quantity" and a.mention.id not in NAMED_WITH and a.mention.start <= word.start for a in near
+    )
 
 
 def _named_number(reading: Reading, i: int) -> Mention | None:

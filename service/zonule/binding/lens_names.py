@@ -8,7 +8,7 @@ from zonule.binding.found import Found, found
 from zonule.binding.implant_numbers import belongs_to_implant
 from zonule.binding.lens_fates import lens_near, prefix_of
 from zonule.binding.lens_makers import introduced, maker_before, maker_behind
-from zonule.binding.lens_models import clashes, code_at, is_signed, model_behind
+from zonule.binding.lens_models import clashes, code_at, is_signed, model_behind, model_beside
 from zonule.binding.lens_words import model_said, name_said
 from zonule.binding.reading import Reading, around
 from zonule.vocabulary import Status
@@ -50,7 +50,11 @@ def _all_names(reading: Reading) -> Iterator[Named]:
             continue
         yield from _labelled(reading, label)
     for maker in introduced(reading):
-        yield "manufacturer", maker, Asserted(maker, reading.status_at(maker))
+        said = Asserted(maker, reading.status_at(maker))
+        yield "manufacturer", maker, said
+        model = model_beside(reading, maker)
+        if model is not None:
+            yield "model", model, said
     yield from _made_by(reading)
     yield from _codes(reading, [a for a in labels if a.mention.id == "model"])
 
@@ -179,9 +183,13 @@ def _says_same(reading: Reading, label: Mention) -> bool:
 
 def _same_as_before(reading: Reading, facts: list[Found]) -> Iterator[Found]:
     """ "The second was the same maker and model": what was told of the lens before holds for this one."""
-    for label in reading.of("lens_field"):
-        if label.mention.id not in ("model", "manufacturer") or not _says_same(reading, label.mention):
+    makes = [m for m in reading.of("action") if m.mention.id == "make" and reading.words[m.mention.start] == "make"]
+    labels = [a for a in reading.of("lens_field") if a.mention.id in ("model", "manufacturer")]
+    for label in sorted([*labels, *makes], key=lambda a: a.mention.start):
+        if not _says_same(reading, label.mention):
             continue
+        if label.mention.kind == "action":
+            label = Asserted(label.mention, reading.status_at(label.mention))
         fields = ["manufacturer", "model"] if label.mention.id == "model" else ["manufacturer"]
         behind = reading.words[label.mention.end : label.mention.end + 2]
         if behind[:1] in (("and",), ("+",), ("&",), ("/",)) and behind[1:] in (("model",), ("type",)):

@@ -61,7 +61,7 @@ def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int
     bound = dict(_by_field(reading, values, toric=toric))
     turned = _turned(reading, values) if toric else {}
     bound |= turned
-    marked = _marked(reading, bound, turned)
+    marked = _marked(reading, bound, turned) | _calculated(reading, values)
     for value in values:
         if value.mention.start in marked:
             value = Asserted(value.mention, Status.PLANNED)
@@ -69,7 +69,7 @@ def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int
         slot = head.mention.id if head is not None else ""
         slot = "axis_deg" if value.mention.start in turned else slot
         if head is None:
-            slot, head = "power_d", _by_anchor(reading, value.mention)
+            slot, head = "power_d", _by_anchor(reading, value.mention) or _by_name(reading, value.mention, named)
         quantity = value.mention.quantity
         if head is not None and quantity is not None and isinstance(quantity.value, float | int):
             corrected = _replaced(reading, head.mention.end, value.mention.start)
@@ -222,6 +222,23 @@ def _by_anchor(reading: Reading, value: Mention) -> Asserted | None:
     return anchor if named else None
 
 
+def _by_name(reading: Reading, value: Mention, named: frozenset[int]) -> Asserted | None:
+    """ "Model Fern 6, 21.5, serial …": a number with its point right behind the name of the lens or "same model"."""
+    amount = value.quantity.value if value.quantity is not None else None
+    if value.id != "number" or not isinstance(amount, float | int) or "." not in _said(reading, value):
+        return None
+    if not BARE[0] <= amount <= BARE[1] or (amount * 4) % 1 or reading.words[value.start - 1] not in (",", "of"):
+        return None
+    at = value.start - 2
+    label = any(
+        a.mention.key == "lens_field:model" and a.mention.end == at + 1 for a in reading.between(at - 1, at + 1)
+    )
+    if at not in named and not label:
+        return None
+    name = Mention(at, at + 1, "word", "model")
+    return Asserted(name, reading.status_at(name))
+
+
 def _behind_lens(reading: Reading, value: Mention) -> bool:
     named = any(a.mention.key == "thing:lens" for a in reading.between(max(0, value.start - 2), value.start))
     return named or (value.start > 0 and code_at(reading, value.start - 1) is not None)
@@ -245,6 +262,17 @@ def _marked(reading: Reading, bound: dict[int, Asserted], turned: dict[int, Asse
     )
 
 
+def _calculated(reading: Reading, values: Sequence[Asserted]) -> frozenset[int]:
+    """Powers that were calculated for another aim than the one told ("27.0 had been calculated for emmetropia")."""
+    found_at = []
+    for value in values:
+        clause = reading.clause(value.mention.start)
+        words = reading.words[clause.start : clause.end]
+        if {"calculated", "biometry"} & set(words) and {"had", "for", "gave"} & set(words) and len(values) > 1:
+            found_at.append(value.mention.start)
+    return frozenset(found_at)
+
+
 def _is_mark(reading: Reading, field: Mention) -> bool:
     return any(a.mention.key == "action:mark" for a in reading.in_clause(field))
 
@@ -253,7 +281,8 @@ def _turned_to(reading: Reading, value: Mention) -> Asserted | None:
     """ "Rotated to 171 degrees": what turned a toric lens to an axis; "by ten degrees" is no axis."""
     if value.id not in ("degrees", "number") or not _possible("axis_deg", value) or is_signed(reading, value):
         return None
-    if reading.words[max(0, value.start - 1)] not in ("to", "at", "on", "onto") or "." in _said(reading, value):
+    before = reading.words[max(0, value.start - 1)]
+    if (before not in ("to", "at", "on", "onto") and before != "aligned") or "." in _said(reading, value):
         return None
     first, _ = reading.sentence(value.start)
     near = reading.between(max(first, value.start - TURN_REACH), value.start)

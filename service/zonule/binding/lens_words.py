@@ -126,6 +126,8 @@ def begins_field(reading: Reading, i: int) -> bool:
 def closes_name(reading: Reading, i: int) -> bool:
     """Whether a name beyond doubt ends before a word: a field, a number, a code, a mark or the end."""
     words = reading.words
+    if i + 1 < len(words) and words[i] == "the" and begins_field(reading, i + 1):
+        return True
     if i >= len(words) or words[i] in PUNCTUATION or not words[i][0].isalpha():
         return True
     return begins_field(reading, i) or (is_letter(words[i]) and i + 1 < len(words))

@@ -19,6 +19,10 @@ from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
+SHUT = frozenset({"box", "packet", "considered", "unopened", "shelf", "discussed", "contemplated", "trolley"})
+OPENED = frozenset({"opened", "open", "loaded", "returned", "back", "discarded", "wasted", "first"})
+TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL})
+"""What a lens told with its number is not."""
 RUN = 26
 """Words of one lens's data around its serial number."""
 ANEW = 8
@@ -56,15 +60,15 @@ def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         return
     beginnings = lens_beginnings(reading)
     parts = list(_parts(reading, sections))
-    numbered = sorted(p.at for p in parts if p.slot == "lens.serial_number" and p.status is Status.HABITUAL)
+    numbered = sorted(p.at for p in parts if p.slot.endswith(".serial_number") and p.status in TALK)
     for part in parts:
         told = _as_of_this_lens(reading, part, numbered) if numbered else part
-        yield replace(_as_fate(told), group=bisect_right(beginnings, part.at))
+        yield replace(_as_fate(reading, told), group=bisect_right(beginnings, part.at))
 
 
 def _as_of_this_lens(reading: Reading, part: Found, numbered: list[int]) -> Found:
     """A lens told with its serial number is the one of this operation and no habit, where no cue stands between."""
-    if part.status is not Status.HABITUAL or part.cue is None or part.cue.end > part.at:
+    if part.status not in TALK or part.cue is None or part.cue.end > part.at:
         return part
     at = bisect_left(numbered, part.at - RUN)
     near = [n for n in numbered[at : at + 4] if abs(n - part.at) <= RUN]
@@ -76,11 +80,20 @@ def _as_of_this_lens(reading: Reading, part: Found, numbered: list[int]) -> Foun
     return part
 
 
-def _as_fate(part: Found) -> Found:
+def _stayed_shut(reading: Reading, at: int) -> bool:
+    """Whether a lens that did not go in was not even opened: it stayed in its box, or was only thought of."""
+    first, last = reading.sentence(at)
+    words = set(reading.words[first:last])
+    return not SHUT.isdisjoint(words) and OPENED.isdisjoint(words)
+
+
+def _as_fate(reading: Reading, part: Found) -> Found:
     """What is told of a lens not implanted or taken out is done in that sense, though its words are a denial."""
     fated = part.slot.startswith(("lens_not_implanted.", "lens_explanted."))
     if part.cue is not None and part.cue.id == "standby":
         return part
+    if part.slot.startswith("lens_not_implanted.") and _stayed_shut(reading, part.at):
+        return replace(part, status=Status.NOT_DONE) if part.status is Status.DONE else part
     if fated and part.status in (Status.NOT_DONE, Status.HISTORICAL, Status.PLANNED):
         return replace(part, status=Status.DONE, cue=None)
     return part

@@ -147,7 +147,7 @@ def _read_label(t: Tokens, i: int) -> tuple[int, bool] | None:
 def _leads_on(t: Tokens, i: int) -> bool:
     """Whether only spaces, a colon or the like stand before the word at `i`."""
     gap = t.gap(i)
-    return i < t.size and gap != "" and gap.strip(" \t:#=.") == ""
+    return i < t.size and gap != "" and gap.strip(" \t:#=.?") == ""
 
 
 def _read_run(t: Tokens, i: int, *, spelled_only: bool, labelled: bool) -> Reading | None:
@@ -233,6 +233,8 @@ def _typed_mark(t: Tokens, i: int) -> str:
 
 def _read_element(t: Tokens, i: int, *, first: bool, after_digit: bool, named: bool) -> _Element | None:
     """`named` is said of models: their "o" behind no digit is the letter, and a lone letter behind digits no unit."""
+    if named and t.words[i] == "a" and after_digit and t.words[i + 1] in POWER_WORDS and t.joined(i):
+        return _Element("A", i + 1, True)
     if named and t.words[i] == "o" and not after_digit and _is_part_behind(t, i + 1):
         return _Element("O", i + 1, True)
     return (
