@@ -3,9 +3,12 @@
 from zonule.annotation.mentions import Mention
 from zonule.binding.pedal import MEMORY, POSITION, count_of, numbered
 from zonule.binding.reading import Reading
-from zonule.binding.settings_phases import PHASE_REACH, Phases
+from zonule.binding.settings_phases import GLOBAL, PHASE_REACH, Phases
 from zonule.binding.settings_runs import Pair
 
+BESIDE = 5
+WITH = frozenset({",", "foot", "position", "fp", "pedal", "in", "on", "and", "memory", "mem"})
+"""Words between a memory and the foot position that was told with it."""
 NEAR_LIST = 6
 NEAR = 3
 """Words between a memory and the phase that it is told for."""
@@ -18,18 +21,40 @@ def memory_of(reading: Reading, phases: Phases, pair: Pair) -> int | None:
     behind = _memory_behind(reading, phases, pair)
     if behind is not None:
         return behind
+    memory = _memory_before(reading, phases, pair)
+    return count_of(memory) if memory is not None else None
+
+
+def carried_position(reading: Reading, phases: Phases, pair: Pair) -> int | None:
+    """The foot position that was told with a memory of an earlier sentence, and goes on with it."""
+    memory = None if phases.throughout(pair) else _memory_before(reading, phases, pair)
+    if memory is None or memory.start >= reading.sentence(pair.start)[0]:
+        return None
+    beside = [
+        m
+        for m in numbered(reading, memory.start - BESIDE, memory.end + BESIDE, POSITION)
+        if WITH.issuperset(reading.gap(min(m.end, memory.end), max(m.start, memory.start)))
+    ]
+    return count_of(beside[0]) if beside else None
+
+
+def _memory_before(reading: Reading, phases: Phases, pair: Pair) -> Mention | None:
     first, _ = reading.sentence(pair.start)
     for mention in reversed(_memories(reading, max(0, pair.start - PHASE_REACH), pair.start)):
         if mention.start < first and not _same_talk(reading, phases, mention, first, pair):
             return None
-        return None if _ends(reading, phases, mention, pair) else count_of(mention)
+        return None if _ends(reading, phases, mention, pair) else mention
     return None
 
 
 def _same_talk(reading: Reading, phases: Phases, memory: Mention, first: int, pair: Pair) -> bool:
-    """Whether the sentence before, which told the memory, told settings or the phase that goes on here."""
-    before, _ = reading.sentence(first - 1)
-    return memory.start >= before and not phases.between(first, pair.start)
+    """Whether the talk of settings went on from the sentence that told the memory, with no phase told here."""
+    start, _ = reading.sentence(first - 1)
+    while start > memory.start:
+        if not phases.within(start, first) or pair.parameter.mention.id in GLOBAL:
+            return False
+        start, first = reading.sentence(start - 1)[0], start
+    return not phases.between(reading.sentence(pair.start)[0], pair.start)
 
 
 def _ends(reading: Reading, phases: Phases, memory: Mention, pair: Pair) -> bool:
@@ -51,6 +76,8 @@ def _closes(reading: Reading, phases: Phases, memory: Mention) -> bool:
     gap = reading.gap(told[-1].end, memory.start)
     if _leads(reading, phases, memory, told[0].start):
         return False
+    if reading.words[memory.end : memory.end + 1] in ((";",), (".",)) and gap[:1] == (",",):
+        gap = gap[1:]
     return len(gap) <= 7 and not {".", ";", ":", "then", "\n", ","} & set(gap)
 
 

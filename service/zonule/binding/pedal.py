@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from zonule.annotation.mentions import Mention
+from zonule.annotation.quantities import Quantity
 from zonule.binding.reading import Reading
 from zonule.binding.settings_runs import Pair
 
@@ -12,22 +13,30 @@ REACH = 45
 BORDERS = frozenset({",", ".", ";", "and", "then"})
 """Words behind which a foot position speaks of what follows."""
 POSITION = frozenset({"position", "fp", "pedal"})
+COUNTING = frozenset({"in", "at", "number", "no"})
 MEMORY = frozenset({"memory", "mem", "program", "programme"})
 
 
 def numbered(reading: Reading, start: int, end: int, names: frozenset[str]) -> Iterator[Mention]:
-    """The numbers between two words that count a foot position or a memory."""
-    for asserted in reading.between(start, end):
-        mention = asserted.mention
-        before = reading.words[max(0, mention.start - 1) : mention.start]
-        if mention.kind == "quantity" and before and before[0] in names:
-            yield mention
+    """The numbers between two words that count a foot position or a memory, "FP3" and "pedal in three" too."""
+    for i in range(max(0, start), min(end, len(reading.words))):
+        if not reading.words[i].isdigit() or not _named_before(reading, i, names):
+            continue
+        held = [a.mention for a in reading.between(i, i + 1) if a.mention.kind == "quantity"]
+        count = Quantity(0, 0, "number", float(reading.words[i]))
+        yield held[0] if held else Mention(i, i + 1, "quantity", "number", quantity=count)
+
+
+def _named_before(reading: Reading, start: int, names: frozenset[str]) -> bool:
+    """Whether a name stands right before a word, or before "in", "at", "number" and it."""
+    before = reading.words[max(0, start - 2) : start]
+    return bool(before) and (before[-1] in names or (len(before) > 1 and before[-1] in COUNTING and before[0] in names))
 
 
 def names_position(reading: Reading, value: Mention) -> bool:
     """A number that counts a foot position or a memory is no setting; nor is one behind a spelled letter."""
     before = reading.words[max(0, value.start - 1) : value.start]
-    if not before or (before[0] not in POSITION | MEMORY and not _is_letter(before[0])):
+    if not before or not (_named_before(reading, value.start, POSITION | MEMORY) or _is_letter(before[0])):
         return False
     spelled = reading.between(value.start - 4, value.start)
     return not any(a.mention.kind == "parameter" and a.mention.end == value.start for a in spelled)
@@ -66,7 +75,11 @@ def _position_behind(reading: Reading, value: Mention, end: int) -> int | None:
     """ "380 in foot position 2", "400 and 32, both in foot position 2"."""
     ahead = list(numbered(reading, value.end, end + 6, POSITION))
     later = [a.mention for a in reading.between(value.end, end + 6) if a.mention.kind == "quantity"]
-    if ahead and later and later[0] is ahead[0] and not BORDERS & set(reading.gap(value.end, ahead[0].start)):
+    if (
+        ahead
+        and (not later or later[0].start >= ahead[0].start)
+        and not BORDERS & set(reading.gap(value.end, ahead[0].start))
+    ):
         return count_of(ahead[0])
     if "both" in reading.gap(value.end, value.end + 7):
         both = list(numbered(reading, value.end, value.end + 12, POSITION))
@@ -82,21 +95,17 @@ def _head_position(reading: Reading, start: int) -> int | None:
     """
     first, last = reading.sentence(start)
     reach = first if last - first <= 2 * LONG_SENTENCE else max(first, start - REACH)
-    positions = {m.start: m for m in numbered(reading, reach, start, POSITION)}
-    led: list[int] = []
-    for asserted in reversed(reading.between(reach, start)):
-        mention = asserted.mention
-        if mention.kind == "phase":
-            led.append(mention.start)
-        if mention.start in positions and mention.kind == "quantity":
-            earlier = reading.between(max(reach, mention.start - 8), mention.start)
-            told = any(a.mention.kind == "quantity" and not names_position(reading, a.mention) for a in earlier)
-            if led and (len(set(led)) > 1 or any(a.mention.kind == "phase" for a in earlier)):
-                return None
-            if led and _sets_between(reading, mention.end, led[-1]):
-                return None
-            return None if told else count_of(mention)
-    return None
+    positions = list(numbered(reading, reach, start, POSITION))
+    if not positions:
+        return None
+    last_told = positions[-1]
+    earlier = reading.between(max(reach, last_told.start - 8), last_told.start)
+    if any(a.mention.kind == "quantity" and not names_position(reading, a.mention) for a in earlier):
+        return None
+    led = sorted({a.mention.start for a in reading.between(last_told.end, start) if a.mention.kind == "phase"})
+    if led and (len(led) > 1 or any(a.mention.kind == "phase" for a in earlier)):
+        return None
+    return None if led and _sets_between(reading, last_told.end, led[0]) else count_of(last_told)
 
 
 def _sets_between(reading: Reading, start: int, end: int) -> bool:

@@ -6,16 +6,18 @@ from dataclasses import replace
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
-from zonule.binding.memories import memory_of
+from zonule.binding.memories import carried_position, memory_of
 from zonule.binding.pedal import foot_position, names_position
+from zonule.binding.pedal_shared import shared_positions
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section
 from zonule.binding.settings_marks import PHASE_OF
 from zonule.binding.settings_order import read_order
 from zonule.binding.settings_phases import Phases
 from zonule.binding.settings_runs import TOTALS, Pair, pair_settings
+from zonule.binding.settings_said_anew import corrected
 from zonule.record.operation_record import Setting
-from zonule.vocabulary import Limit
+from zonule.vocabulary import Limit, Status
 
 MAXIMUM = frozenset({"maximum", "max", "maxed", "maximal", "limit", "limited", "ceiling", "capped", "cap"})
 """Words before a parameter or between it and its number that make the number an upper limit."""
@@ -29,6 +31,8 @@ PHASED_UNITS = frozenset({"flow_ml_min"})
 EYE_PRESSURE = (("iop",), ("i", "o", "p"))
 """The pressure in the eye is one of the machine only in a list of settings."""
 LIST_REACH = 5
+TO_PHASE = frozenset({"at", "with", ":", ",", "about", "a", "max", "maximum", "of", "up", "to", "around"})
+"""Words between a phase and the percentage of its power."""
 CHANGES = frozenset(
     {
         "raised", "lowered", "dropped", "turned", "brought", "reduced", "increased", "decreased", "went", "changed",
@@ -52,8 +56,10 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     paired += [pair for value in values if value.mention.start not in taken for pair in _by_unit(reading, value)]
     settings = [pair for pair in paired if pair.parameter.mention.id not in TOTALS]
     phases = Phases(reading, settings)
-    for pair in settings:
-        yield found("settings", _setting(reading, pair, phases), *_parts(pair))
+    positions = shared_positions(reading, phases, settings)
+    for pair, replaced in corrected(reading, phases, settings):
+        setting = found("settings", _setting(reading, pair, phases, positions), *_parts(pair))
+        yield replace(setting, status=Status.NOT_DONE, cue=replaced) if replaced is not None else setting
     for pair in paired:
         if pair.parameter.mention.id in TOTALS:
             quantity = pair.value.mention.quantity
@@ -131,6 +137,8 @@ def _of_lens(reading: Reading, value: Mention) -> bool:
 def _by_unit(reading: Reading, value: Asserted) -> Iterator[Pair]:
     """A unit that only one parameter has names it ("4000 cuts per minute"), as does a pressure no infusion has."""
     name = UNIT_OF.get(value.mention.id, "")
+    if value.mention.id == "percent" and _power_of_phase(reading, value.mention):
+        name = "ultrasound_power_pct"
     if value.mention.id in PHASED_UNITS and not _phased(reading, value.mention):
         name = ""
     if value.mention.id == "pressure_mmhg" and _only_vacuum(reading, value.mention):
@@ -139,6 +147,14 @@ def _by_unit(reading: Reading, value: Asserted) -> Iterator[Pair]:
     if term is not None:
         named = replace(value.mention, kind="parameter", id=term.id, term=term)
         yield Pair(value, Asserted(named, value.status, value.cue))
+
+
+def _power_of_phase(reading: Reading, value: Mention) -> bool:
+    """ "Sculpting at 70 percent" is the power, where no other parameter of the talk is given in percent."""
+    before = [a.mention for a in reading.between(value.start - LIST_REACH, value.start) if a.mention.kind == "phase"]
+    if not before or not TO_PHASE.issuperset(reading.gap(before[-1].end, value.start)):
+        return False
+    return not any(p.mention.term and "percent" in p.mention.term.classes[:1] for p in reading.of("parameter"))
 
 
 def _only_vacuum(reading: Reading, value: Mention) -> bool:
@@ -161,7 +177,7 @@ def _has_diopters(reading: Reading, parameter: Mention) -> bool:
     return bool(following) and following[0].id == "diopter"
 
 
-def _setting(reading: Reading, pair: Pair, phases: Phases) -> Setting:
+def _setting(reading: Reading, pair: Pair, phases: Phases, positions: dict[int, int]) -> Setting:
     value, parameter = pair.value.mention, pair.parameter.mention
     quantity = value.quantity
     assert quantity is not None
@@ -179,7 +195,9 @@ def _setting(reading: Reading, pair: Pair, phases: Phases) -> Setting:
         value=None if ranged else float(amount),
         low=quantity.low if ranged else None,
         high=quantity.high if ranged else None,
-        foot_position=foot_position(reading, pair),
+        foot_position=positions.get(value.start)
+        or foot_position(reading, pair)
+        or carried_position(reading, phases, pair),
         memory=memory_of(reading, phases, pair),
     )
 

@@ -24,6 +24,8 @@ INTERRUPTING = frozenset({"step", "lens_location", "anesthesia", "lens_field"})
 CUTTER = "cut_rate_cpm"
 """Only a vitrector cuts: a cut rate is a setting of the vitrectomy."""
 MARKS = frozenset({",", "and", "then", ";", "but"})
+HEADING = 8
+"""Words of a sentence that tells a phase and nothing of settings ("Now cortex, stripping sideways.")."""
 CONTIGUOUS = 5
 """Words between two settings of one list."""
 WHOLE_REACH = 12
@@ -39,6 +41,7 @@ class Phases:
         self._reading = reading
         self._pairs = sorted(pairs, key=lambda p: p.start)
         self._starts = [p.start for p in self._pairs]
+        self._parameters = frozenset(p.parameter.mention.start for p in self._pairs)
         self._phase_of: dict[int, str | None] = {}
         self._hold()
 
@@ -119,7 +122,8 @@ class Phases:
             return []
         numbers = any(a.mention.id == "number" for a in self._reading.between(told[-1].end, end))
         headed = self._reading.words[told[-1].end] == ":"
-        return told if end - told[-1].end <= 3 or numbers or headed else []
+        alone = end - before <= HEADING and len({p.id for p in told}) == 1
+        return told if end - told[-1].end <= 3 or numbers or headed or alone else []
 
     def within(self, start: int, end: int) -> list[Pair]:
         """The settings that start between two words."""
@@ -127,7 +131,7 @@ class Phases:
 
     def _interrupted(self, start: int, end: int) -> bool:
         """Whether a step that no phase serves, or a lens, is told between two places."""
-        own = {p.start for p in self.between(start, end)}
+        own = {p.start for p in self.between(start, end)} | self._parameters
         return any(
             (a.mention.kind in INTERRUPTING or a.mention.key == "thing:lens")
             and a.mention.start not in own

@@ -10,6 +10,8 @@ from zonule.binding.runs import Toll, pair_row
 
 TOTALS = frozenset({"cumulative_dissipated_energy", "phaco_time_s", "average_power_pct", "effective_phaco_time_s"})
 """What the machine counted over the whole operation: one number each."""
+CUTTER = "cut_rate_cpm"
+"""Whoever cuts at 12 cuts at an hour: a bare number below the possible is no rate."""
 FAR = 9.0
 """Cost of the words between a parameter and its number from which the two have nothing to do with each other."""
 LONGEST_GAP = 15
@@ -95,6 +97,8 @@ def _runs(reading: Reading, parameters: Sequence[Asserted], values: Sequence[Ass
 
 def _parted(reading: Reading, first: Mention, second: Mention) -> bool:
     sentences = {reading.annotation.sentence_of(first.start), reading.annotation.sentence_of(second.start)}
+    if len(sentences) > 1 and reading.gap(first.end, second.start) == ("?",):
+        return False
     if len(sentences) > 1:
         return not _corrected_between(reading, first.end, second.start)
     return second.start - first.end > LONGEST_GAP
@@ -113,7 +117,8 @@ def _pair(reading: Reading, run: list[Asserted]) -> Iterator[Pair]:
 
     row = [(item, item.mention.kind == "parameter") for item in run]
     for value, parameter in pair_row(row, cost, Toll(UNPAIRED_PARAMETER, UNBOUND)):
-        yield Pair(value, parameter)
+        asked = reading.gap(parameter.mention.end, value.mention.start) == ("?",)
+        yield Pair(value, Asserted(parameter.mention, value.status, value.cue) if asked else parameter)
 
 
 def _price(reading: Reading, parameter: Mention, value: Mention, used: bool) -> float | None:
@@ -178,6 +183,8 @@ def _misfit(reading: Reading, parameter: Mention, value: Mention) -> float | Non
     if amount % 1 and parameter.id not in TOTALS:
         return ABSURD
     possible, usual = parameter.term.possible, parameter.term.usual
+    if parameter.id == CUTTER and possible is not None and amount < possible.low:
+        return None
     if possible is not None and not possible.low <= amount <= possible.high:
         return ABSURD if amount <= BEYOND * possible.high else None
     return ODD if usual is not None and not usual.low <= amount <= usual.high else 0.0

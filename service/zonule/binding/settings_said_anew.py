@@ -1,0 +1,45 @@
+"""Settings that the speaker gave anew behind wording that corrects, with an aside between."""
+
+from collections.abc import Iterator, Sequence
+from itertools import islice
+
+from zonule.annotation.mentions import Mention
+from zonule.binding.reading import Reading
+from zonule.binding.settings_phases import Phases
+from zonule.binding.settings_runs import Pair
+
+REACH = 20
+"""Words between a value and the one that replaces it."""
+
+
+def corrected(reading: Reading, phases: Phases, pairs: Sequence[Pair]) -> Iterator[tuple[Pair, Mention | None]]:
+    """Every setting, with the wording that took it back, None for those that stand.
+
+    "Vacuum 400. No, wait, that's what I use on everyone, today the vacuum was 350": the parameter is named again behind
+    wording of correction, for the same phase.
+    """
+    ordered = sorted(pairs, key=lambda p: p.start)
+    for at, pair in enumerate(ordered):
+        yield pair, _taken_back(reading, phases, ordered, at) if reading.corrections else None
+
+
+def _taken_back(reading: Reading, phases: Phases, ordered: Sequence[Pair], at: int) -> Mention | None:
+    pair = ordered[at]
+    for other in islice(ordered, at + 1, at + 1 + REACH):
+        if other.start - pair.end > REACH:
+            return None
+        if other.parameter.mention.id != pair.parameter.mention.id or phases.between(pair.end, other.start):
+            continue
+        cues = [c for c in reading.corrections if pair.end <= c.start and c.end <= other.start]
+        named = other.parameter.mention.start != other.value.mention.start
+        if cues and named and _follows(reading, cues[0], pair):
+            return cues[0]
+    return None
+
+
+def _follows(reading: Reading, cue: Mention, pair: Pair) -> bool:
+    """Whether wording of correction comes before anything else is told but more of the same parameter."""
+    inside = [a.mention for a in reading.between(pair.end, cue.start)]
+    kinds = {"step", "drug", "implant", "phase", "viscoelastic", "lens_field"}
+    others = {m.id for m in inside if m.kind == "parameter"} - {pair.parameter.mention.id}
+    return not others and not any(m.kind in kinds for m in inside)
