@@ -34,6 +34,10 @@ AGAIN = frozenset({"again", "misread", "mistaken", "wrong", "glasses", "properly
 """Words of an aside that says why a number is said anew ("no, reading it again, 19.5")."""
 FILLERS = frozenset({":", ",", "-", "at", "the", "it", "it's", "'s", "was", "is", "a"})
 """Words between wording that turns back and the new value."""
+SAID_ANEW = (("it", "was"), ("it", "is"), ("it", "'s"), ("that", "was"))
+"""Words before what was meant, behind an aside ("no, we were out of it, it was cefuroxime")."""
+FAR_AGAIN = 14
+"""Words behind wording that turns back over an aside within which a setting is named again."""
 TURNING = frozenset({"hang", "hold", "wait", "correction", "mistake", "wrong", "pardon", "scratch", "strike", "lie"})
 """Words of which one stands in wording that turns back over more than one sentence."""
 CLOSE_EYE, FAR_EYE = 6, 25
@@ -183,8 +187,9 @@ def _is_strong(cue: Mention) -> bool:
 
 def _restated(live: _Live, cue: Mention) -> int | None:
     """Where the phrase begins that is said again ("chop vacuum 360, correction, chop vacuum 330")."""
-    ahead = [m for m in live.between(cue.end, cue.end + 3) if m.kind in RESTATED]
-    if not ahead:
+    turning = not TURNING.isdisjoint(live.annotation.words[cue.start : cue.end])
+    ahead = [m for m in live.between(cue.end, cue.end + (FAR_AGAIN if turning else 3)) if m.kind in RESTATED]
+    if not ahead or (ahead[0].start >= cue.end + 3 and ahead[0].kind != "parameter"):
         return None
     earlier = [m for m in live.between(max(0, cue.start - REACH), cue.start) if m.key == ahead[0].key]
     return earlier[-1].start if earlier else None
@@ -285,6 +290,8 @@ def _same_kind_before(live: _Live, cue: Mention, new: Mention) -> Mention | None
             continue
         if _replaces(new, mention):
             return mention
+        if new.id == "number" and mention.id == "suture_size":
+            continue
         nearest = nearest if nearest is not None else mention
         passed = mention.end <= nearest.start
         if weak and passed and (mention.kind == "quantity") == (new.kind == "quantity"):
@@ -316,7 +323,9 @@ def _turns_after_aside(annotation: Annotation, cue: Mention, new: Mention) -> bo
     before = words[cue.start - 1 : cue.start]
     paused = before in ((",",), (".",)) and words[cue.end : cue.end + 1] == (",",)
     between = annotation.mentions_between(cue.end, new.start)
-    named = any(m.kind not in ("word", "cue", "correction") for m in between)
+    named = any(m.kind not in ("word", "cue", "correction", "eye") for m in between)
+    if new.kind in ("drug", "anesthesia") and words[new.start - 2 : new.start] in SAID_ANEW:
+        return paused and not named
     looked = new.id != "number" or not AGAIN.isdisjoint(words[cue.end : new.start])
     return paused and not named and new.quantity is not None and looked and (before == (",",) or new.id == "number")
 

@@ -62,8 +62,9 @@ class Reader:
         said_instead = frozenset(r.by.start for r in corrected.retracted if r.by is not None and r.by.kind == "eye")
         asserted = tell_sides_apart(corrected.annotation, assert_mentions(corrected.annotation), said_instead)
         taken = frozenset(i for r in corrected.retracted for i in range(r.mention.start, r.mention.end))
+        instead = {r.by.start: r.mention for r in reversed(corrected.retracted) if r.by is not None}
         reading = Reading(
-            corrected.annotation, tuple(asserted), self.lexicon, self._annotator.grammar, corrected.cues, taken
+            corrected.annotation, tuple(asserted), self.lexicon, self._annotator.grammar, corrected.cues, taken, instead
         )
         facts = bind_facts(reading)
         unread = find_unread(reading, facts)

@@ -29,6 +29,8 @@ COMPOUND = frozenset({"incision_kind", "instrument", "thing", "implant", "lens_t
 """Kinds within whose names a word is no verb ("clear corneal")."""
 NAMING = frozenset({"procedure", "parameter", "diagnosis"})
 """Kinds whose words are no command where they open a clause ("phaco and a lens", "vacuum is 420")."""
+LEAST_LY = 4
+"""Letters of an adverb in -ly; shorter words are none ("ply")."""
 PARTICLED = frozenset({"went", "goes", "gone", "put"})
 """Verbs whose "in" is no preposition ("never went in | a second lens was placed")."""
 UNMARKED = frozenset({"put", "cut", "set", "split", "let", "spread", "shut"})
@@ -150,11 +152,16 @@ def _group_end(words: Sequence[str], i: int, last: int, actions: dict[int, Menti
     while end < last:
         if end in actions:
             return actions[end].end
-        if words[end] in grammar.auxiliary or words[end] in grammar.adverb or words[end] in grammar.negator or end == i:
+        word = words[end]
+        if end == i or word in grammar.auxiliary or word in grammar.negator or _is_adverb(word, grammar):
             end += 1
         else:
             break
     return end
+
+
+def _is_adverb(word: str, grammar: Grammar) -> bool:
+    return word in grammar.adverb or (word.endswith("ly") and len(word) > LEAST_LY)
 
 
 def _cut(

@@ -37,6 +37,8 @@ def _broken(firsts: list[int], end: int) -> list[int]:
 
 
 def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: int) -> bool:
+    if words[i] == ";" and words[i + 1 : i + 2] in (["then"], ["and"], ["or"], ["otherwise"]):
+        return False
     if words[i] != ".":
         return True
     if words[i + 1 : i + 2] == ["."] or (words[max(0, i - 1)] == "." and _goes_on(text, starts[i] + 1)):

@@ -47,7 +47,7 @@ def _closes(words: Sequence[str], ends: set[int], i: int) -> bool:
 def _heads(words: Sequence[str], capital: Sequence[bool], i: int) -> bool:
     """ "RIGHT. Routine phaco": a side in capitals that is a sentence or a line of its own."""
     opens = i == 0 or words[i - 1] in ".\n"
-    return capital[i] and opens and words[i + 1 : i + 2] and words[i + 1] in ".:,\n"
+    return capital[i] and opens and i + 1 < len(words) and words[i + 1] in ".:,\n"
 
 
 def _before_operated(words: Sequence[str], starts: dict[int, list[Mention]], i: int) -> bool:

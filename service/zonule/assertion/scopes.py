@@ -56,11 +56,24 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
         start = max(start, _denied_before(annotation, start, mention))
         if cue.scope == "sentence":
             start = max(start, _corrected_before(annotation, start, mention))
+    if cue.scope == "clause" and end == clause.end and status_of(mention) in (Status.PLANNED, Status.HYPOTHETICAL):
+        end = _strung_behind(annotation, mention, end)
     if cue.direction == "forward" and cue.scope == "clause":
         end = next((i for i in range(start, end) if annotation.words[i] == "but"), end)
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _strung_behind(annotation: Annotation, cue: Mention, end: int) -> int:
+    """ "He'll do a vitrectomy and put the lens in": the clause behind "and" that has its mood from the one before."""
+    number = annotation.clause_of[cue.start] + 1
+    if number >= len(annotation.clauses):
+        return end
+    following = annotation.clauses[number]
+    words = annotation.words[following.start : following.start + 2]
+    bare = words[:1] in (("and",), ("or",)) and following.tense == "modal" and not following.subject
+    return following.end if bare and following.sentence == annotation.clauses[number - 1].sentence else end
 
 
 def _denied_before(annotation: Annotation, start: int, cue: Mention) -> int:

@@ -100,15 +100,25 @@ def _suture(reading: Reading, material: Asserted, total: tuple[int, int, int] | 
     start = min(p.mention.start for p in parts)
     end = max(p.mention.end for p in parts)
     size = str(sizes[0].mention.quantity.value) if sizes and sizes[0].mention.quantity else None
-    count, where = _count(reading, start, end) if total is None else (total[1], start)
-    corrected = next((new for new, old in reading.instead.items() if old.start == where), None)
-    if corrected is not None and total is None:
-        count, where = _number_at(reading, corrected), start
+    count, where = _count(reading, start, end)
+    counted: list[Asserted] = []
+    stands = total[1:] if total is not None else _said_anew(reading, where)
+    if stands is not None:
+        count, at = stands
+        where = start
+        counted = [Asserted(Mention(at, at + 1, "word", "count"), material.status, material.cue)]
     evidence = Asserted(
         Mention(min(start, where), end, "suture_material", material.mention.id), _status(parts), _cue(parts)
     )
-    yield found("sutures", SutureUse(material=material.mention.id, size=size, count=count), evidence)
+    yield found("sutures", SutureUse(material=material.mention.id, size=size, count=count), evidence, *counted)
     yield found("steps", "suture", evidence)
+
+
+def _said_anew(reading: Reading, counted: int) -> tuple[int, int] | None:
+    """ "Five 10-0 nylon, actually four": the count said in place of the one at a word, and where."""
+    anew = next((new for new, old in reading.instead.items() if old.start == counted), None)
+    count = _number_at(reading, anew) if anew is not None else None
+    return (count, anew) if count is not None and anew is not None else None
 
 
 def _status(parts: list[Asserted]) -> Status:

@@ -35,12 +35,12 @@ def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     places = [_whole_angle(reading, p) for p in places]
     angles = [p for p in places if p.mention.id in ("degrees", "number") and _is_angle(reading, p.mention)]
     hours = [p for p in places if p not in angles]
-    bound = pair_openings(reading, heads, hours, LIMIT)
+    bound = pair_openings(reading, heads, [reading.placed(h) for h in hours], LIMIT)
     words = reading.words
     turning = [h for h in heads if h.mention.key not in RHEXIS and words[h.mention.start] != "meridian"]
     bound |= pair_openings(reading, turning, angles, LIMIT)
     for place in places:
-        head = bound.get(place.mention.start)
+        head = bound.get(reading.placed(place).mention.start)
         if head is None and place in hours:
             head = _spoken_of(reading, place)
         if head is not None:

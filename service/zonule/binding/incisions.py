@@ -76,13 +76,14 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
 
 def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     for value in reading.of("quantity"):
-        if _bare_width(reading, value.mention, heads):
+        if _bare_width(reading, reading.placed(value).mention, heads):
             yield from _width(value, value, enlarged=True)
     values = [v for v in reading.of("quantity") if v.mention.id == "length_mm" and not _is_distance(reading, v.mention)]
-    bound = pair_openings(reading, heads, values, LIMIT)
+    bound = pair_openings(reading, heads, [reading.placed(v) for v in values], LIMIT)
     for value in values:
-        widened = _enlarged(reading, value.mention, heads)
-        head = widened or bound.get(value.mention.start)
+        place = reading.placed(value).mention
+        widened = _enlarged(reading, place, heads)
+        head = widened or bound.get(place.start)
         if head is not None:
             yield from _width(value, head, enlarged=widened is not None)
             continue

@@ -1,8 +1,8 @@
 """What all binding rooms look at: one dictation's asserted mentions with the neighborhood of each word."""
 
 from bisect import bisect_left
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -33,11 +33,20 @@ class Reading:
     corrections: tuple[Mention, ...] = ()
     taken_back: frozenset[int] = frozenset()
     """Words that were taken back."""
+    instead: Mapping[int, Mention] = field(default_factory=dict)
+    """By the word at which a corrected value begins, what it was said in place of."""
 
     @cached_property
     def words(self) -> tuple[str, ...]:
         """Lower-case words."""
         return self.annotation.words
+
+    def placed(self, value: Asserted) -> Asserted:
+        """A value where it belongs: a corrected one stands for what it replaces ("widened to 3.2. No, 3.4")."""
+        old = self.instead.get(value.mention.start)
+        if old is None or old.kind != value.mention.kind:
+            return value
+        return Asserted(replace(value.mention, start=old.start, end=old.end), value.status, value.cue)
 
     @cached_property
     def _starts(self) -> list[int]:
@@ -81,8 +90,9 @@ class Reading:
         return self.between(clause.start, clause.end)
 
     def status_at(self, mention: Mention) -> Status:
-        """The status of the first thing asserted in the clause that holds a mention; done where none is."""
-        return next((a.status for a in self.in_clause(mention)), Status.DONE)
+        """The status of what is asserted nearest to a mention in its clause; done where nothing is."""
+        near = sorted(self.in_clause(mention), key=lambda a: abs(a.mention.start - mention.start))
+        return near[0].status if near else Status.DONE
 
     def sentence(self, word: int) -> tuple[int, int]:
         """The words of the sentence that holds a word."""
