@@ -17,13 +17,14 @@ ACTS = frozenset(
     {
         "dictating", "operating", "assisting", "assisted", "supervising", "supervised", "scrubbing", "scrubbed",
         "speaking", "here", "today", "now", "please", "thanks", "thank", "cheers", "ta", "um", "uh", "er", "okay",
-        "ok", "ready", "present", "helping",
+        "ok", "ready", "present", "helping", "lovely", "nice", "great", "perfect", "excellent", "beautiful",
+        "brilliant", "wonderful", "super", "happy", "gowned", "gloved",
     }
 )  # fmt: skip
 """Words behind a name that are no part of it."""
 SURNAMES = frozenset(
     {
-        "best", "black", "brown", "cross", "day", "glass", "good", "gray", "green", "grey", "hand", "hope", "house",
+        "best", "black", "brown", "cross", "day", "glass", "gray", "green", "grey", "hand", "hope", "house",
         "little", "long", "may", "page", "power", "read", "sharp", "short", "small", "waters", "wells", "white",
         "young",
     }
@@ -44,7 +45,11 @@ def name_from(reading: Reading, start: int, least: int = 1) -> Mention | None:
     if start < len(reading.words) and reading.words[start] in NOBODY:
         return None
     end = start
-    while end < len(reading.words) and end - start < _longest(reading, end) and is_name(reading, start, end):
+    particles = 0
+    while (
+        end < len(reading.words) and end - start - particles < _longest(reading, end) and is_name(reading, start, end)
+    ):
+        particles += reading.words[end] in PARTICLES and end > start
         end += 1
     while end > start and reading.words[end - 1] in PARTICLES:
         end -= 1

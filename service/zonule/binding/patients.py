@@ -13,7 +13,9 @@ OTHERS = frozenset(
     {
         "by", "list", "under", "with", "from", "to", "surgeon", "assistant", "supervised", "husband", "wife",
         "daughter", "son", "mother", "father", "partner", "brother", "sister", "niece", "nephew", "carer", "gp",
-        "optometrist", "optician", "colleague", "see", "sees", "seen", "ask", "asked", "call", "called", "thank",
+        "optometrist", "optician", "colleague", "consultant", "registrar", "fellow", "trainee", "boss", "nurse",
+        "anaesthetist", "anesthetist", "attending", "resident",
+        "see", "sees", "seen", "ask", "asked", "call", "called", "thank",
     }
 )  # fmt: skip
 """Words before a title that make the person somebody else than the patient."""

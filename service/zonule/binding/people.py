@@ -119,16 +119,17 @@ def _name(reading: Reading, section: Section) -> Mention | None:
     if name is None or words[start] in NOBODY or (words[start] in SURNAMES and not titled and not reading.cased):
         return None
     least = 2 if section.field == "patient.name" and not titled and not reading.cased else 1
-    if name.end - name.start < least:
-        return None
     whole = _surname_first(reading, name) if section.field == "patient.name" else name
+    if whole.end - whole.start < least:
+        return None
     return Mention(whole.start, whole.end, "word", section.field)
 
 
 def _surname_first(reading: Reading, name: Mention) -> Mention:
     """ "BRIGHTWATER, Ellen": the given name behind the comma, when nothing of the trade stands there."""
     at = name.end + 1
-    given = name_from(reading, at) if reading.words[name.end : at] == (",",) and reading.cased else None
+    lettered = reading.cased or _said(reading, name).isupper()
+    given = name_from(reading, at) if reading.words[name.end : at] == (",",) and lettered else None
     if given is None or name.end - name.start > 1 or reading.between(at, at + 1):
         return name
     closed = reading.words[given.end : given.end + 1] in ((), (".",), (",",), (";",), ("(",), ("\n",))
@@ -142,7 +143,9 @@ def _anesthetist(reading: Reading, section: Section) -> Mention | None:
         return None
     degree = name.end + (reading.words[name.end : name.end + 1] == (",",))
     titled = any(a.mention.kind == "title" for a in reading.between(degree, degree + 1))
-    return Mention(name.start, name.end, "word", "team.anesthetist") if titled else None
+    full = full_name(reading, section.start)
+    alone = full is not None and reading.words[full.end : full.end + 1] in ((".",), (";",), ("\n",), ())
+    return Mention(name.start, name.end, "word", "team.anesthetist") if titled or alone else None
 
 
 def _after_retraction(reading: Reading, section: Section) -> int:

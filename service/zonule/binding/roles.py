@@ -36,7 +36,7 @@ GAVE = frozenset({"gave", "giving", "given", "administered", "administering", "p
 RAN = frozenset({"was", "is", "on", "doing", "did", "ran", "running", "provided", "providing", "covering", "covered"})
 """Before the bare word for anesthesia: "Dr Moran was anesthesia"."""
 FIELD_OF_GIVES = frozenset({"anesthesia", "anaesthesia", "anesthetic", "anaesthetic", "anaesthetics", "anesthetics"})
-MANAGED = frozenset({"did", "managed", "looked", "covered", "ran", "does"})
+MANAGED = frozenset({"looking", "managing", "did", "managed", "looked", "covered", "ran", "does"})
 """Before sedation or general anesthesia: whose it was."""
 LITTLE = frozenset({"the", "a", "after", "our", "her", "his", "some", "light", "for"})
 PERFORMED = frozenset({"performed", "did", "performing", "doing", "carried"})
@@ -82,6 +82,8 @@ WHOLE = frozenset({"general", "sedation"})
 """Anesthesia that is never the surgeon's own: its giver needs no "by"."""
 DROPS = frozenset({"topical", "intracameral"})
 """Anesthesia that gives no part in the team."""
+DOCTORS = frozenset({"dr", "doctor", "professor", "prof", "consultant", "registrar", "fellow", "resident"})
+"""Who is scrubbed with one of these titles is no scrub nurse."""
 HEAD = 30
 """Words at the head of a dictation within which "this is Dr Park" names who dictates."""
 REACH = 8
@@ -114,9 +116,11 @@ def find_roles(reading: Reading, sections: list[Section]) -> Iterator[Role]:
     ends = {first: end for end, first in labels.items()}
     filled: set[str] = set()
     for start, name, status, cue in _people(reading):
-        if _belongs_to_label(reading, labels, start) or _owns(reading, name):
+        if _belongs_to_label(reading, labels, start) or (_owns(reading, name) and not _supervises(reading, name)):
             continue
         part = _part_behind(reading, name)
+        if part is not None and part.slot == "team.scrub" and reading.words[start] in DOCTORS:
+            continue
         slot = part.slot if part is not None else _by_words_before(reading, start, name)
         own = part.own if part is not None else None
         if own is not None:
@@ -187,8 +191,15 @@ def _owns(reading: Reading, name: Mention) -> bool:
     return reading.words[name.end : name.end + 1] in (("'s",), ("’s",), ("s",))
 
 
+def _supervises(reading: Reading, name: Mention) -> bool:
+    """ "Under Mr Lind's supervision"."""
+    return reading.words[name.end + 1 : name.end + 2] in (("supervision",), ("guidance",))
+
+
 def _part_behind(reading: Reading, name: Mention) -> _Part | None:
     """What the words behind a name say that the person did or was."""
+    if _supervises(reading, name):
+        return _Part("team.supervisor", name.end + 1, name.end + 1)
     return _act_behind(reading, name) or _noun_behind(reading, name)
 
 
@@ -284,6 +295,8 @@ def _by_words_before(reading: Reading, start: int, name: Mention) -> str | None:
         before -= 1
     if any(words[max(0, at - len(said)) : at] == said for said in DICTATED for at in (start, before)):
         return _own_act(words, name.end) or LEADS
+    if words[start - 1] == "by" and "assisted" in words[max(0, start - 3) : start - 1]:
+        return ASSISTS
     if words[start - 1] in ("assisting", "assisted") and SPEAKS & set(words[max(0, start - 3) : start - 1]):
         return LEADS
     if words[start - 1 : start] == ("i",) or (start > 1 and words[start - 2 : start] == ("i", ",")):
