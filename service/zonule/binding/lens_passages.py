@@ -12,11 +12,15 @@ PUT_IN = frozenset(
     }
 )  # fmt: skip
 """Words behind "the one" that tell of the lens put in and no more of the one before."""
+ARTICLES = frozenset({"a", "an"})
 BOUND = frozenset({",", ":", "is", "was", "(", "of", "be", "with"})
 """Words behind which "a lens" tells more of the same lens."""
 ORDINALS = frozenset({"first", "second", "third", "fourth", "1st", "2nd", "3rd"})
 ADVERBS = frozenset({"first", "firstly", "then", "next", "second", "secondly", "third", "finally", "lastly"})
 """Words that tell of the next lens where their sentence names a model or a number of one."""
+COUNTING = ORDINALS | ADVERBS
+BEGINNING = OTHER | ARTICLES | COUNTING | {"one"}
+"""Words at which talk of a lens may begin, besides the lens itself."""
 HEADS = frozenset({".", "\n", ";", ":", ",", "(", "the", "and", "then", "so", "my", "our"})
 NAMED = frozenset({"model", "serial_number", "lot_number", "manufacturer"})
 BEHIND = frozenset({"was", "is", "one", ",", ":", "had", "being"})
@@ -32,6 +36,8 @@ def begins_numbered(reading: Reading, i: int) -> bool:
     """Whether a word begins to tell of one of several lenses ("first lens", "IOL #2", "Finally a …, model …")."""
     words = reading.words
     word = words[i]
+    if word not in COUNTING and i not in reading.lens_starts:
+        return False
     if word in ORDINALS and (i == 0 or words[i - 1] in HEADS):
         if _is_lens(reading, i + 1):
             return True
@@ -62,7 +68,7 @@ def begins_other(reading: Reading, i: int) -> bool:
     word = reading.words[i]
     if word in OTHER or (word == "one" and reading.words[i + 1 : i + 3] in PUT_IN):
         return True
-    if word not in ("a", "an") or reading.words[i - 1] in BOUND:
+    if word not in ARTICLES or reading.words[i - 1] in BOUND:
         return False
     for asserted in reading.between(i + 1, i + 6):
         mention = asserted.mention
@@ -74,11 +80,12 @@ def begins_other(reading: Reading, i: int) -> bool:
 
 def lens_beginnings(reading: Reading) -> list[int]:
     """The words at which talk of a lens begins, in order."""
-    return [i for i in range(len(reading.words)) if begins_other(reading, i) or begins_numbered(reading, i)]
+    places = sorted(reading.lens_starts.union(reading.where(BEGINNING)))
+    return [i for i in places if begins_other(reading, i) or begins_numbered(reading, i)]
 
 
 def _is_lens(reading: Reading, i: int) -> bool:
-    return any(a.mention.key == "thing:lens" for a in reading.between(i, i + 1))
+    return i in reading.lens_starts
 
 
 def _data_follow(reading: Reading, i: int) -> bool:

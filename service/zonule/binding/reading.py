@@ -1,7 +1,7 @@
 """What all binding rooms look at: one dictation's asserted mentions with the neighborhood of each word."""
 
 from bisect import bisect_left
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
@@ -79,6 +79,22 @@ class Reading:
         first = bisect_left(self._starts, start)
         last = bisect_left(self._starts, end)
         return list(self.asserted[first:last])
+
+    @cached_property
+    def _places(self) -> dict[str, list[int]]:
+        places: dict[str, list[int]] = {}
+        for i, word in enumerate(self.words):
+            places.setdefault(word, []).append(i)
+        return places
+
+    def where(self, words: Set[str]) -> list[int]:
+        """Where any of `words` stands, in order: quicker than to look at every word of the text."""
+        return sorted([i for word in self._places.keys() & words for i in self._places[word]])
+
+    @cached_property
+    def lens_starts(self) -> frozenset[int]:
+        """Where a lens is named."""
+        return frozenset(a.mention.start for a in self._by_kind.get("thing", ()) if a.mention.id == "lens")
 
     def clause(self, word: int) -> Clause:
         """The clause that holds a word."""

@@ -40,6 +40,7 @@ MANAGED = frozenset({"looking", "managing", "did", "managed", "looked", "covered
 """Before sedation or general anesthesia: whose it was."""
 LITTLE = frozenset({"the", "a", "after", "our", "her", "his", "some", "light", "for"})
 PERFORMED = frozenset({"performed", "did", "performing", "doing", "carried"})
+ACTS = GAVE.union(PERFORMED, BY_ACT)
 WHOLE_OPERATION = frozenset({"operation", "procedure", "surgery", "case", "phaco", "phacoemulsification"})
 SPEAKS = frozenset({"i", "i'll", "i'm", "i've", "i'd"})
 LED = frozenset({"assisted", "supervised"})
@@ -69,6 +70,7 @@ DICTATED = tuple(
 )  # fmt: skip
 """Before a name: who dictates and operates."""
 DICTATED_ENDS = frozenset(said[-1] for said in DICTATED)
+BEFORE_SPEAKER = DICTATED_ENDS | {"i", ",", "by", "is"}
 DEEDS = frozenset({"am", "did", "was", "performed", "operated", "carried", "have", "will"})
 """Behind "I, NAME,": what the speaker is about to tell of the operation."""
 GIVEN = frozenset(
@@ -146,8 +148,9 @@ def _people(reading: Reading) -> Iterator[tuple[int, Mention, Status, Mention | 
 
 def _untitled(reading: Reading) -> Iterator[Mention]:
     words = reading.words
-    for i, word in enumerate(words):
-        name = None
+    spoken = {i + 1 for i in reading.where(BEFORE_SPEAKER) if i + 1 < len(words)}
+    for i in sorted(spoken.union(reading.where(ACTS))):
+        name, word = None, words[i]
         if word in BY_ACT or word in GAVE or word in PERFORMED:
             name = full_name_before(reading, _before_small(words, i))
         elif i >= 1 and (_opens_with_speaker(words, i) or words[i - 1] == "by" or words[i - 2 : i] == ("this", "is")):

@@ -60,6 +60,8 @@ def find_sections(reading: Reading) -> list[Section]:
 
 def section_at(sections: list[Section], word: int) -> Section | None:
     """The labeled part that holds a word, None outside all."""
+    if not sections or word < sections[0].label.start:
+        return None
     at = bisect_right(sections, word, key=lambda section: section.label.start) - 1
     return sections[at] if at >= 0 and word < sections[at].end else None
 

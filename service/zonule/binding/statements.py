@@ -33,6 +33,8 @@ LINKS = frozenset({"and", "+", "/", "&", ",", "were", "was", "is", "are", "all",
 WHOLE = frozenset({"case", "operation", "procedure", "surgery"})
 LINKING = frozenset({"was", "is", "entirely", "completely", "totally", "quite", "been", "remained", "went"})
 FREE = frozenset({"uncomplicated"})
+STATING = frozenset({"without", "nothing", "uneventful"})
+"""First words of what says so with more words."""
 
 
 def bind_statements(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -82,7 +84,8 @@ def _no_complications(reading: Reading) -> Iterator[Found]:
             yield found(
                 "complications.statement", ComplicationStatement.NONE, Asserted(field.mention, Status.DONE), cue
             )
-    for i, word in enumerate(words):
+    for i in reading.where(FREE | STATING):
+        word = words[i]
         phrase = words[i : i + 2] in (("without", "complication"), ("without", "complications"))
         phrase = phrase or _uneventful(words, i)
         if (word in FREE and words[i - 1 : i] != ("not",)) or phrase:
