@@ -45,8 +45,8 @@ CHANGES = frozenset(
 def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     """Settings and totals; a number that fits no parameter nearby binds to none."""
     del sections
-    parameters = [p for p in reading.of("parameter") if _is_parameter(reading, p.mention)]
-    values = [v for v in reading.of("quantity") if _is_value(reading, v.mention)]
+    parameters = [_unnegated(reading, p) for p in reading.of("parameter") if _is_parameter(reading, p.mention)]
+    values = [_unnegated(reading, v) for v in reading.of("quantity") if _is_value(reading, v.mention)]
     ordered = read_order(reading, parameters, values)
     values = [v for v in values if v.mention.start not in ordered.taken]
     paired = sorted([*pair_settings(reading, parameters, values), *ordered.pairs], key=lambda p: p.value.mention.start)
@@ -65,6 +65,14 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             quantity = pair.value.mention.quantity
             assert quantity is not None
             yield found(f"ultrasound.{pair.parameter.mention.id}", float(quantity.value), pair.value, pair.parameter)
+
+
+def _unnegated(reading: Reading, asserted: Asserted) -> Asserted:
+    """ "No dramas phaco time 38 seconds": "no" denies the noun next to it and never how much of a thing there was."""
+    cue = asserted.cue
+    if asserted.status is Status.NOT_DONE and cue is not None and reading.words[cue.start : cue.end] == ("no",):
+        return asserted if cue.end >= asserted.mention.start else Asserted(asserted.mention, Status.DONE)
+    return asserted
 
 
 def _is_parameter(reading: Reading, parameter: Mention) -> bool:

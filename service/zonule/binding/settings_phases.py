@@ -4,7 +4,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from functools import cached_property
 
-from zonule.binding.pedal import names_position
+from zonule.binding.pedal import MEMORY, count_of, names_position, numbered
 from zonule.binding.reading import Reading
 from zonule.binding.settings_marks import VITRECTOMY, Phase, find_phases
 from zonule.binding.settings_runs import Pair
@@ -30,6 +30,8 @@ CONTIGUOUS = 5
 """Words between two settings of one list."""
 WHOLE_REACH = 12
 """Words around a setting within which it is said that it held for the whole."""
+NEAR_MEMORY = 5
+"""Words between a phase and the memory that it was told with."""
 CUTTER_REACH = 25
 """Words between a cut rate and the settings beside it."""
 
@@ -99,9 +101,17 @@ class Phases:
             return False
         first, _ = self._reading.sentence(pair.start)
         earlier = self._pairs[max(0, bisect_left(self._starts, pair.start) - 1)]
+        if any(numbered(self._reading, earlier.end, pair.start, MEMORY)) and self._phases_switch(earlier, pair):
+            return False
         return not self._interrupted(earlier.end, max(first, earlier.end)) and not self._interrupted(
             max(first, earlier.end), pair.start
         )
+
+    def _phases_switch(self, earlier: Pair, pair: Pair) -> bool:
+        """Whether another memory than the one before was told between two settings."""
+        before = list(numbered(self._reading, earlier.start - PHASE_REACH, earlier.start, MEMORY))
+        now = list(numbered(self._reading, earlier.end, pair.start, MEMORY))
+        return bool(before) and count_of(before[-1]) != count_of(now[-1])
 
     def _before(self, pair: Pair) -> Phase | None:
         """The last phase told before a setting, in its sentence or at the end of the one before."""
@@ -110,9 +120,20 @@ class Phases:
         told = self.between(reach, pair.start)
         if not told and pair.parameter.mention.id not in GLOBAL and first:
             told = self._heading(first)
-        if told and not self._interrupted(told[-1].end, pair.start):
+        if told and not self._interrupted(told[-1].end, pair.start) and not self._switched(told[-1], pair):
             return told[-1]
         return None
+
+    def _switched(self, phase: Phase, pair: Pair) -> bool:
+        """Whether the machine went on to another memory: what is set there is of a phase that was not understood."""
+        told = list(numbered(self._reading, phase.start - NEAR_MEMORY, pair.start, MEMORY))
+        counts = [count_of(m) for m in told]
+        return (
+            len(told) > 1
+            and counts[-1] != counts[-2]
+            and bool(self.within(told[-2].end, told[-1].start))
+            and (told[-1].start > phase.end + NEAR_MEMORY)
+        )
 
     def _heading(self, first: int) -> list[Phase]:
         """The phase that the sentence before ends with ("Then the chop. Vacuum 350") or gave a bare number for."""
