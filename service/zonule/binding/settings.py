@@ -71,7 +71,8 @@ def _unnegated(reading: Reading, asserted: Asserted) -> Asserted:
     """ "No dramas phaco time 38 seconds": "no" denies the noun next to it and never how much of a thing there was."""
     cue = asserted.cue
     if asserted.status is Status.NOT_DONE and cue is not None and reading.words[cue.start : cue.end] == ("no",):
-        return asserted if cue.end >= asserted.mention.start else Asserted(asserted.mention, Status.DONE)
+        beside = reading.words[max(0, asserted.mention.start - 1)] == "no"
+        return asserted if beside else Asserted(asserted.mention, Status.DONE)
     return asserted
 
 
