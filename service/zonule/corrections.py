@@ -91,7 +91,7 @@ class _Live:
 
     def drop_denials(self, cue: Mention) -> None:
         """A "no" that turned back denies nothing ("5.5, no, 5.0")."""
-        held = self.annotation.mentions_between(cue.start, cue.end)
+        held = self.annotation.mentions_between(max(0, cue.start - 1), cue.end)
         self._gone.update(id(m) for m in held if m.cue is not None and m.end <= cue.end)
 
     def _inherit(self, retracted: Retracted) -> None:

@@ -15,7 +15,9 @@ RAW_SENTENCE = 60
 """Words; a longer stretch without punctuation is taken for raw recognizer output."""
 UNBROKEN = 25
 """Words; only in a longer sentence does a habit begin a clause without a mark before it."""
-ACTORS = frozenset({"i", "we", "you", "they", "he", "she"})
+ACTORS = frozenset({
+    "i", "we", "you", "they", "he", "she", "i'd", "we'd", "i'm", "we're", "i've", "we've", "i'll", "we'll",
+})  # fmt: skip
 """Who may do something that no verb of the trade tells ("you want to see the wave")."""
 NEAR = 4
 """Words before somebody who acts within which a conjunction leads the clause."""
@@ -59,6 +61,7 @@ def find_clauses(
     heads: dict[int, int] = {}
     nouns = {m.end for m in mentions if m.kind in NOUNS_BEFORE}
     inside = {i for m in mentions if m.kind in COMPOUND for i in range(m.start, m.end) if m.end - m.start > 1}
+    within = {i for m in mentions if m.kind in COMPOUND for i in range(m.start + 1, m.end)}
     settings = frozenset(m.start for m in mentions if m.kind == "parameter")
     for mention in mentions:
         if mention.kind == "action":
@@ -70,7 +73,7 @@ def find_clauses(
         elif mention.kind == "step" and words[mention.end - 1].endswith("ed"):
             actions.setdefault(mention.end - 1, replace(mention, start=mention.end - 1, tense="past"))
             heads[mention.start] = mention.end
-        elif mention.kind not in ("cue", "word", "correction", "title"):
+        elif mention.kind not in ("cue", "word", "correction", "title") and mention.start not in within:
             heads[mention.start] = mention.end
     named = frozenset(m.start for m in mentions if m.kind in NAMING)
     turns = Turns(words, mentions, grammar.conjunction, grammar.preposition)

@@ -24,6 +24,8 @@ LEADING = frozenset({
 })  # fmt: skip
 """Words that may stand before a denial that has no thing of its own."""
 OPENED = frozenset({",", "a", "an", "the"})
+REASONS = frozenset({"because", "although", "though", "whereas"})
+OBJECTS = frozenset({"it", "them", "that", "this"})
 TURNS = frozenset({"no", "sorry", "wait", "well"})
 PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
@@ -48,6 +50,9 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
         start, end = _sentence_reach(annotation, mention)
         if cue.direction == "both" and mention.start - clause.start > LEAD and _is_long(annotation, mention):
             end = mention.start
+    if cue.direction == "both" and cue.scope == "clause":
+        start = _behind_reason(annotation, mention, start)
+        end = _behind_object(annotation, mention, end)
     if cue.direction == "forward":
         start = mention.end
     elif cue.direction == "backward":
@@ -65,6 +70,19 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     return range(start, end)
 
 
+def _behind_reason(annotation: Annotation, cue: Mention, start: int) -> int:
+    """Where the reason begins in which a cue stands ("… five mL because he could still move the eye")."""
+    return max((i for i in range(start, cue.start) if annotation.words[i] in REASONS), default=start)
+
+
+def _behind_object(annotation: Annotation, cue: Mention, end: int) -> int:
+    """Where a denial with its object is over ("I didn't trust it after the prolapse | shield on")."""
+    if status_of(cue) is not Status.NOT_DONE:
+        return end
+    objects = (i + 1 for i in range(cue.end, min(end, cue.end + 3)) if annotation.words[i] in OBJECTS)
+    return next(objects, end)
+
+
 def _strung_behind(annotation: Annotation, cue: Mention, end: int) -> int:
     """ "He'll do a vitrectomy and put the lens in": the clause behind "and" that has its mood from the one before."""
     number = annotation.clause_of[cue.start] + 1
@@ -72,7 +90,9 @@ def _strung_behind(annotation: Annotation, cue: Mention, end: int) -> int:
         return end
     following = annotation.clauses[number]
     words = annotation.words[following.start : following.start + 2]
-    bare = words[:1] in (("and",), ("or",)) and following.tense == "modal" and not following.subject
+    led = words[:1] in (("and",), ("or",)) and not following.subject
+    would_have = "have" in annotation.words[cue.start : end]
+    bare = led and (following.tense == "modal" or (would_have and following.tense == "past"))
     return following.end if bare and following.sentence == annotation.clauses[number - 1].sentence else end
 
 

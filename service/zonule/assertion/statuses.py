@@ -93,6 +93,7 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
         if m.cue is not None
         and m.cue.status is not None
         and not _of_today(annotation, m)
+        and not _of_manner(annotation, m)
         and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
     ]
 
@@ -105,6 +106,12 @@ def _of_today(annotation: Annotation, cue: Mention) -> bool:
     return any(m.id == "duration_s" and m.end == cue.start for m in before) or annotation.words[
         max(0, cue.start - 1)
     ] in ("minutes", "minute", "hour", "hours", "moment")
+
+
+def _of_manner(annotation: Annotation, cue: Mention) -> bool:
+    """ "Stripped tangentially, never radially" tells how it was done."""
+    following = annotation.words[cue.end : cue.end + 1]
+    return annotation.words[cue.start : cue.end] == ("never",) and bool(following) and following[0].endswith("ly")
 
 
 def _by_scope(annotation: Annotation, cues: Sequence[Mention]) -> dict[int, tuple[Mention, ...]]:

@@ -121,7 +121,7 @@ def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found
 
 def _outcome(reading: Reading, mention: Mention) -> bool:
     """ "Left aphakic for now" tells how the operation ended, not why it was done."""
-    return "left" in reading.words[max(0, mention.start - 2) : mention.start]
+    return "left" in reading.words[max(0, mention.start - 2) : mention.start + 1]
 
 
 def _both_diagnoses(reading: Reading, section: Section) -> bool:

@@ -34,7 +34,7 @@ def _word_of(reading: Reading, head: Mention) -> int | None:
     ahead = [i for i in range(head.end, min(last, head.end + 24)) if i not in reading.dead_words]
     stop = next((a.mention.start for a in reading.between(head.end, last) if a.mention.kind == "step"), last)
     behind = range(max(first, clause.start, head.start - 5), head.start)
-    near = [*behind, *(i for i in ahead[:10] if i < stop)]
+    near = [*behind, *(i for i in ahead[:14] if i < stop)]
     return next((i for i in near if reading.words[i] in WHOLE | PARTIAL), None)
 
 
