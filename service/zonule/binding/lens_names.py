@@ -56,6 +56,7 @@ def _all_names(reading: Reading) -> Iterator[Named]:
         if model is not None:
             yield "model", model, said
     yield from _made_by(reading)
+    yield from _beside_noun(reading)
     yield from _codes(reading, [a for a in labels if a.mention.id == "model"])
 
 
@@ -111,6 +112,19 @@ def _is_anchor(reading: Reading, mention: Mention) -> bool:
     if mention.key in ("thing:lens", "quantity:diopter") or mention.kind == "lens_type":
         return True
     return mention.id == "number" and is_signed(reading, mention)
+
+
+def _beside_noun(reading: Reading) -> Iterator[Named]:
+    """ "It's a Tarn Lens Works Crest 9, power …": a house known by its noun, with its model right behind."""
+    for noun in reading.annotation.mentions:
+        if noun.key != "word:maker_noun" or reading.words[noun.end - 1] in ("lens", "lenses"):
+            continue
+        maker = maker_before(reading, noun.end)
+        model = model_beside(reading, maker) if maker is not None and maker.end == noun.end else None
+        if maker is not None and model is not None:
+            said = Asserted(maker, reading.status_at(maker))
+            yield "manufacturer", maker, said
+            yield "model", model, said
 
 
 def _made_by(reading: Reading) -> Iterator[Named]:

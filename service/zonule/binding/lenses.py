@@ -172,8 +172,29 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
         if _told_anew(reading, label.mention, value) or _counts_lens(reading, label.mention, value):
             continue
         text = "".join(as_said(reading, value).split())
-        part = Asserted(value, label.status, label.cue)
-        yield found(f"{prefix_of(reading, label.mention)}.{label.mention.id}", text, part, label)
+        again = _digits_again(reading, value)
+        parts = [Asserted(value, label.status, label.cue), label]
+        if again is not None:
+            digits = reading.words[again.start]
+            text = text[: -len(digits)] + digits
+            parts.insert(0, Asserted(again, label.status, label.cue))
+        yield found(f"{prefix_of(reading, label.mention)}.{label.mention.id}", text, *parts)
+
+
+def _digits_again(reading: Reading, value: Mention) -> Mention | None:
+    """ "DOG41197; sorry, read it again … 41179": as many digits as the number ends with, said behind a correction."""
+    at = bisect_left(reading.corrections, value.end, key=lambda cue: cue.start)
+    if at == len(reading.corrections) or set(reading.gap(value.end, reading.corrections[at].start)) - {",", ".", ";"}:
+        return None
+    tail = reading.words[value.end - 1]
+    start = reading.corrections[at].end
+    numbers = [i for i in range(start, min(start + RUN // 2, len(reading.words))) if reading.words[i][0].isdigit()]
+    same = bool(numbers) and tail.isdigit() and len(tail) > 3 and len(reading.words[numbers[0]]) == len(tail)
+    return (
+        Mention(numbers[0], numbers[0] + 1, "word", "identifier")
+        if same and reading.words[numbers[0]].isdigit()
+        else None
+    )
 
 
 def _word_value(reading: Reading, label: Mention) -> Mention | None:

@@ -227,14 +227,22 @@ def _is_digit_group(t: Tokens, i: int) -> bool:
 def _typed_mark(t: Tokens, i: int) -> str:
     """A hyphen or slash typed between two typed parts stays."""
     gap = t.gap(i)
+    if gap == "-" and _is_one_letter(t, i - 1) and _is_one_letter(t, i):
+        return ""  # "D-O-G": hyphens typed between spelled letters
     typed = "N" in (t.kinds[i - 1], t.kinds[i]) or len(t.words[i]) == 1
     return gap if gap in ("-", "/") and typed else ""
+
+
+def _is_one_letter(t: Tokens, i: int) -> bool:
+    return len(t.words[i]) == 1 and t.words[i].isalpha()
 
 
 def _read_element(t: Tokens, i: int, *, first: bool, after_digit: bool, named: bool) -> _Element | None:
     """`named` is said of models: their "o" behind no digit is the letter, and a lone letter behind digits no unit."""
     if named and t.words[i] == "a" and after_digit and t.words[i + 1] in POWER_WORDS and t.joined(i):
         return _Element("A", i + 1, True)
+    if t.words[i] == "o" and t.gap(i) == "-" == t.gap(i + 1) and _is_one_letter(t, i - 1) and _is_one_letter(t, i + 1):
+        return _Element("O", i + 1, True)
     if named and t.words[i] == "o" and not after_digit and _is_part_behind(t, i + 1):
         return _Element("O", i + 1, True)
     return (
