@@ -39,6 +39,10 @@ OWNERS = (("her",), ("his",), ("their",))
 SAYS = frozenset({"is", "was", "'s", "it's", "on", "of", "for", "to"})
 """Words before "her left eye" that may say which eye was operated on."""
 PATCHED = frozenset({"patching", "occlusion", "patch", "occlude", "penalization", "penalisation"})
+ALSO = frozenset({"also", "too", "likewise"})
+"""Words right behind an eye that is told of beside the operated one ("the left eye also has a cataract")."""
+GOVERNING = frozenset({"in", "of", "on", "for", "to", "with", "from", "and", "or", "into"})
+"""Words before an eye that tie it to what stands in front."""
 OPPOSITE = {"right": "left", "left": "right"}
 NOT_SIDES = frozenset(
     {"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"}
@@ -107,7 +111,7 @@ def tell_sides_apart(
             marked.setdefault(clause, mention)
     passing = {m.start for m in named if settled and _in_passing(annotation, m)}
     idle = passing | {m.start for m in named if m.start not in apart and other not in acted_on}
-    found = [_marked(a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
+    found = [_marked(annotation, a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
     return [_idle(a) if a.mention.kind == "eye" and a.mention.start in idle else a for a in found]
 
 
@@ -156,8 +160,10 @@ def _act_clauses(annotation: Annotation, asserted: Sequence[Asserted]) -> frozen
     return frozenset(c for c in acts | set(told) if not IDLE & set(annotation.words[clauses[c].start : clauses[c].end]))
 
 
-def _marked(asserted: Asserted, mention: Mention | None, operated: str) -> Asserted:
+def _marked(annotation: Annotation, asserted: Asserted, mention: Mention | None, operated: str) -> Asserted:
     if mention is None or asserted.mention.key == f"eye:{operated}":
+        return asserted
+    if asserted.mention.end <= mention.start and _begins_anew(annotation, mention):
         return asserted
     return Asserted(asserted.mention, Status.OTHER_EYE, mention)
 
@@ -242,11 +248,20 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
         if clause.sentence != sentence or anchored or number in sided or _leaves(annotation, clause):
             break
         told_on = words[:1] == ("and",) and not {"i", "we"} & set(words[:4])
-        goes_on = {"that", "it", "which"} & set(words[:3]) or clause.tense == "none" or told_on
+        fronted = number == first + 1 and annotation.clauses[first].end == side.end and {"we", "i"} & set(words[:1])
+        goes_on = fronted or {"that", "it", "which"} & set(words[:3]) or clause.tense == "none" or told_on
         if not goes_on and (length > LONG_SENTENCE or {"today", "here", "but", "so"} & set(words[:3])):
             break
         reach.append(number)
     return reach
+
+
+def _begins_anew(annotation: Annotation, side: Mention) -> bool:
+    """Whether raw text turns to the other eye at its name ("… no complications | his right eye in March took a 21")."""
+    words = annotation.words
+    led = words[max(0, side.start - 1) : side.start] in (*OWNERS, ("the",))
+    before = words[max(0, side.start - 2)] if side.start > 1 else ","
+    return led and before not in GOVERNING and annotation.sentence_length(side.start) > LONG_SENTENCE
 
 
 def _leaves(annotation: Annotation, clause: Clause) -> bool:
@@ -264,6 +279,8 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
 
     Without such words both sides are named for one operation, which is a contradiction and must be asked about.
     """
+    if not ALSO.isdisjoint(annotation.words[side.end : side.end + 3]):
+        return True
     clause = annotation.clauses[annotation.clause_of[side.start]]
     start, end = max(clause.start - 3, side.start - 8, 0), min(clause.end + 3, side.end + 12)
     if "which" in annotation.words[side.end : side.end + 2]:

@@ -15,6 +15,8 @@ AT_OPERATION = frozenset({"local_anesthetic", "mydriatic", "antiseptic", "dye", 
 """Classes that are given at the operation, however often."""
 HOME_REACH = 9
 """Words between a drug and how often it is to be taken."""
+HEADINGS = (("drops", ":"), ("gtt", ":"), ("gtts", ":"), ("meds", ":"), ("postop", ":"), ("rx", ":"))
+"""How a line begins that orders what is taken afterwards."""
 NEVER_THEIRS = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.NOT_DONE})
 
 
@@ -39,7 +41,9 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
         return True
     if drug.mention.term is not None and AT_OPERATION & set(drug.mention.term.classes):
         return False
-    _, last = reading.sentence(drug.mention.start)
+    first, last = reading.sentence(drug.mention.start)
+    if reading.words[first : first + 2] in HEADINGS or _behind_frequency(reading, drug.mention, first):
+        return True
     end = min(last, drug.mention.end + HOME_REACH)
     following = [
         a.mention.start
@@ -48,6 +52,14 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
     ]
     at = bisect_left(reading.frequencies, drug.mention.end)
     return at < len(reading.frequencies) and reading.frequencies[at] < min([end, *following])
+
+
+def _behind_frequency(reading: Reading, drug: Mention, first: int) -> bool:
+    """ "Dexamethasone drops four times a day with chloramphenicol": how often stands between two drugs of one order."""
+    at = bisect_left(reading.frequencies, drug.start)
+    if at == 0 or reading.frequencies[at - 1] < max(first, drug.start - 5):
+        return False
+    return reading.words[drug.start - 1] in ("with", "and", "plus")
 
 
 def _strung(reading: Reading, first: Mention, second: Mention) -> bool:
