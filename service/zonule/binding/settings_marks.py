@@ -34,6 +34,7 @@ AWAY = frozenset({"out", "washout", "aspiration", "aspirated"})
 NEAR_REMOVAL = 4
 """Words between the viscoelastic and the act of taking it out."""
 SHORT_REACH = 5
+WHICH = frozenset({"the", "my", "that", "this", "first", "second", "third", "fourth", "last", "next", "other", "final"})
 BORDERS = frozenset(",.;:\n")
 FOR_VISCOELASTIC = frozenset({"the", "my", "this", "that", "any", "remaining"})
 
@@ -55,7 +56,8 @@ def find_phases(reading: Reading) -> list[Phase]:
     for a in reading.asserted:
         mention = a.mention
         name = mention.id if mention.kind == "phase" else PHASE_OF.get(mention.key)
-        if name is None or a.status is Status.NOT_DONE or not _beside_setting(reading, mention):
+        denied = a.status is Status.NOT_DONE and not _is_when(reading, mention.start)
+        if name is None or denied or not _beside_setting(reading, mention):
             continue
         held = marks.get(mention.start)
         if held is None or (mention.kind == "phase" and not held.named):
@@ -66,6 +68,14 @@ def find_phases(reading: Reading) -> list[Phase]:
         if word in POLISHING:
             marks[i] = Phase(i, i + 1, "", named=True)
     return [marks[start] for start in sorted(marks)]
+
+
+def _is_when(reading: Reading, start: int) -> bool:
+    """ "The crack wasn't clean, and on the third quadrant the vacuum was 420": a phase that says when is not denied."""
+    at = start - 1
+    while at > 0 and reading.words[at] in WHICH:
+        at -= 1
+    return at >= 0 and reading.words[at] in ("on", "for", "during", "at")
 
 
 def _beside_setting(reading: Reading, mention: Mention) -> bool:

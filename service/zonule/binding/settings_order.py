@@ -29,6 +29,8 @@ CHANGED = frozenset(
     {"down", "up", "to", "at", "back", "as", "low", "only", "about", "around", "just", "even", "on", "a"}
 )
 """Words between the pronoun of a parameter and its number ("brought it down to 70")."""
+STATED = frozenset({"was", "is"})
+"""Words that tell a value against the usual one ("usually 400; today it was 340")."""
 ACTED = frozenset({"past", "progressive"})
 
 
@@ -145,7 +147,7 @@ def _by_pronoun(reading: Reading, parameters: Sequence[Asserted], value: Asserte
     """ "The bottle is at 90 by default; I'm bringing it down to 70": the parameter last named, if it can have this."""
     words, start = reading.words, value.mention.start
     at = start - 1
-    while at > 0 and words[at] in CHANGED:
+    while at > 0 and words[at] in CHANGED | STATED:
         at -= 1
     if at < 1 or at == start - 1 or words[at] not in PRONOUNS or words[at - 1] in reading.grammar.preposition:
         return None
@@ -153,6 +155,8 @@ def _by_pronoun(reading: Reading, parameters: Sequence[Asserted], value: Asserte
         return None
     earlier = [p for p in parameters if start - 2 * FAR <= p.mention.start < at]
     if not earlier or not _fits(earlier[-1], value):
+        return None
+    if not STATED.isdisjoint(words[at:start]) and earlier[-1].status is not Status.HABITUAL:
         return None
     barred = {"step", "drug", "implant", "lens_field", "viscoelastic", "incision_kind"}
     if any(a.mention.kind in barred for a in reading.between(earlier[-1].mention.end, at)):
