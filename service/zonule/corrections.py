@@ -187,7 +187,8 @@ def _is_strong(cue: Mention) -> bool:
 
 def _restated(live: _Live, cue: Mention) -> int | None:
     """Where the phrase begins that is said again ("chop vacuum 360, correction, chop vacuum 330")."""
-    turning = not TURNING.isdisjoint(live.annotation.words[cue.start : cue.end])
+    words = live.annotation.words
+    turning = not TURNING.isdisjoint(words[cue.start : cue.end]) or not AGAIN.isdisjoint(words[cue.end : cue.end + 6])
     ahead = [m for m in live.between(cue.end, cue.end + (FAR_AGAIN if turning else 3)) if m.kind in RESTATED]
     if not ahead or (ahead[0].start >= cue.end + 3 and ahead[0].kind != "parameter"):
         return None
@@ -326,7 +327,10 @@ def _turns_after_aside(annotation: Annotation, cue: Mention, new: Mention) -> bo
     named = any(m.kind not in ("word", "cue", "correction", "eye") for m in between)
     if new.kind in ("drug", "anesthesia") and words[new.start - 2 : new.start] in SAID_ANEW:
         return paused and not named
-    looked = new.id != "number" or not AGAIN.isdisjoint(words[cue.end : new.start])
+    again = not AGAIN.isdisjoint(words[cue.end : new.start]) or any(m.kind == "eye" for m in between)
+    looked = new.id != "number" or again
+        new.id != "number" or not AGAIN.isdisjoint(words[cue.end : new.start]) or any(m.kind == "eye" for m in between)
+    )
     return paused and not named and new.quantity is not None and looked and (before == (",",) or new.id == "number")
 
 

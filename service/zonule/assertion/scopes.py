@@ -151,7 +151,10 @@ def _is_told(annotation: Annotation, mention: Mention) -> bool:
 def _list_before(annotation: Annotation, cue: Mention) -> list[int]:
     """What "none" or "nil" behind it denies: the thing right before, and the list that it closes."""
     window = cue.cue.window if cue.cue is not None and cue.cue.window else 3
-    start = annotation.clauses[annotation.clause_of[cue.start]].start
+    number = annotation.clause_of[cue.start]
+    start = annotation.clauses[number].start
+    if start == cue.start and number and annotation.clauses[number - 1].sentence == annotation.clauses[number].sentence:
+        start = annotation.clauses[number - 1].start
     before = annotation.mentions_between(max(start, cue.start - REACH), cue.start)
     denied: list[int] = []
     at = cue.start
