@@ -329,8 +329,6 @@ def _turns_after_aside(annotation: Annotation, cue: Mention, new: Mention) -> bo
         return paused and not named
     again = not AGAIN.isdisjoint(words[cue.end : new.start]) or any(m.kind == "eye" for m in between)
     looked = new.id != "number" or again
-        new.id != "number" or not AGAIN.isdisjoint(words[cue.end : new.start]) or any(m.kind == "eye" for m in between)
-    )
     return paused and not named and new.quantity is not None and looked and (before == (",",) or new.id == "number")
 
 
