@@ -67,7 +67,7 @@ def find_clauses(
         if mention.kind == "action":
             if (mention.tense == "third" and mention.start in nouns) or _names_phase(words, mention, settings):
                 continue
-            if mention.tense == "base" and mention.start in inside:
+            if (mention.tense == "base" and mention.start in inside) or _is_thing(words, mention, grammar):
                 continue
             actions.setdefault(mention.start, mention)
         elif mention.kind == "step" and words[mention.end - 1].endswith("ed"):
@@ -161,6 +161,14 @@ def _group_end(words: Sequence[str], i: int, last: int, actions: dict[int, Menti
         else:
             break
     return end
+
+
+def _is_thing(words: Sequence[str], action: Mention, grammar: Grammar) -> bool:
+    """ "My cut", "povidone iodine and drapes": words that are a verb elsewhere."""
+    before = words[action.start - 1] if action.start else ""
+    if action.tense == "past" and words[action.start] in UNMARKED:
+        return before in grammar.determiner
+    return action.tense == "third" and before in ("and", "the", "her", "his")
 
 
 def _is_adverb(word: str, grammar: Grammar) -> bool:

@@ -16,6 +16,10 @@ NO_SIDE_AFTER = frozenset({"the", "to", "was", "patient", "i", "we", "were", "an
 """Words before "left" or "right" that make it a direction or a verb."""
 
 
+NO_SIDE_BEFORE = (["no"], ["in"], ["out"], ["it"], ["alone"], ["untouched"], ["open"], ["behind"])
+"""Words behind "left" or "right" that make it a verb or an answer ("no strands left, no iridectomy")."""
+
+
 def name_sides(words: Sequence[str], capital: Sequence[bool], mentions: list[Mention]) -> list[Mention]:
     """The mentions with bare sides as eyes; the verb "left" gives way to the side.
 
@@ -51,7 +55,7 @@ def _heads(words: Sequence[str], capital: Sequence[bool], i: int) -> bool:
 
 
 def _before_operated(words: Sequence[str], starts: dict[int, list[Mention]], i: int) -> bool:
-    if i and words[i - 1] in NO_SIDE_AFTER:
+    if (i and words[i - 1] in NO_SIDE_AFTER) or words[i + 1 : i + 2] in NO_SIDE_BEFORE:
         return False
     if words[i + 1 : i + 2] and words[i + 1] in FOLLOWING_WORDS:
         return True

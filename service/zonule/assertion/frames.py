@@ -4,6 +4,7 @@ from collections.abc import Collection, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.annotation.tenses import ANYBODY, tells_of_case
+from zonule.assertion.scopes import LONG_SENTENCE
 
 TEACHING_CUES = 2
 """Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
@@ -24,7 +25,9 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
         if mention.cue is not None and mention.cue.scope == "frame":
             habits.setdefault(annotation.clause_of[mention.start], mention)
     anchors = _anchored(annotation)
-    fields = {annotation.clause_of[m.start] for m in annotation.mentions if m.kind == "field"}
+    fields = {
+        annotation.clause_of[m.start] for m in annotation.mentions if m.kind == "field" and _labels(annotation, m)
+    }
     teaching = len(habits) >= TEACHING_CUES
     live = _is_live(annotation, habits)
     latest = next(iter(habits.values()), None)
@@ -45,6 +48,17 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
         )
         frames.append((latest if usual else None, mode != "habit"))
     return frames
+
+
+def _labels(annotation: Annotation, field: Mention) -> bool:
+    """Whether the name of a field stands as a label: before its clause, or before a colon or what it is.
+
+    In raw text, where nothing shows what begins a clause, every name of a field may be one.
+    """
+    if annotation.sentence_length(field.start) > LONG_SENTENCE:
+        return True
+    opens = field.start == annotation.clauses[annotation.clause_of[field.start]].start
+    return opens or annotation.words[field.end : field.end + 1] in ((":",), ("is",), ("was",), ("were",), ("are",))
 
 
 def _is_live(annotation: Annotation, habits: Collection[int]) -> bool:

@@ -24,7 +24,7 @@ LEADING = frozenset({
 })  # fmt: skip
 """Words that may stand before a denial that has no thing of its own."""
 OPENED = frozenset({",", "a", "an", "the"})
-REASONS = frozenset({"because", "although", "though", "whereas"})
+REASONS = frozenset({"because", "since", "although", "though", "whereas"})
 OBJECTS = frozenset({"it", "them", "that", "this"})
 TURNS = frozenset({"no", "sorry", "wait", "well"})
 PAUSES = frozenset(".,:;!?")

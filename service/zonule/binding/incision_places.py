@@ -98,11 +98,16 @@ def _is_place(reading: Reading, mention: Mention) -> bool:
         return False
     if _is_angle(reading, mention):
         return True
-    if not 1 <= mention.quantity.value <= 12 or mention.quantity.value % 0.5:
+    if not 1 <= mention.quantity.value <= 12 or mention.quantity.value % 0.5 or _counts_ports(reading, mention):
         return False
     if reading.words[max(0, mention.start - 1) : mention.start] in (("at",), ("@",)):
         return True
     return _in_hour_list(reading, mention) or _behind_ports(reading, mention)
+
+
+def _counts_ports(reading: Reading, mention: Mention) -> bool:
+    """ "At ten o'clock and two side ports": a number right before the ports counts them."""
+    return any(a.mention.key in SIDE for a in reading.between(mention.end, mention.end + 1))
 
 
 def _behind_ports(reading: Reading, mention: Mention) -> bool:

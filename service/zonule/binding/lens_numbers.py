@@ -253,13 +253,18 @@ def _turned(reading: Reading, values: Sequence[Asserted]) -> dict[int, Asserted]
 
 def _marked(reading: Reading, bound: dict[int, Asserted], turned: dict[int, Asserted]) -> frozenset[int]:
     """The axes that were marked beforehand, and the one planned, where the lens was turned to another."""
-    if not turned:
-        return frozenset()
+    axes = [(at, head) for at, head in bound.items() if at not in turned and head.mention.id == "axis_deg"]
     return frozenset(
-        at
-        for at, head in bound.items()
-        if at not in turned and head.mention.id == "axis_deg" and _is_mark(reading, head.mention)
+        at for at, head in axes if _is_reference(reading, at) or (turned and _is_mark(reading, head.mention))
     )
+
+
+def _is_reference(reading: Reading, at: int) -> bool:
+    """ "Marked the axis at zero and one eighty": both ends of the horizontal, which no lens is turned to."""
+    near = [a.mention for a in reading.between(at, at + 6) if a.mention.quantity is not None]
+    values = [m.quantity.value for m in near[:2] if m.quantity is not None]
+    said = reading.words[at : at + 6]
+    return values[:2] == [0, 180] or (values[:1] == [0] and "eighty" in said)
 
 
 def _calculated(reading: Reading, values: Sequence[Asserted]) -> frozenset[int]:
@@ -281,6 +286,7 @@ def _turned_to(reading: Reading, value: Mention) -> Asserted | None:
     """ "Rotated to 171 degrees": what turned a toric lens to an axis; "by ten degrees" is no axis."""
     if value.id not in ("degrees", "number") or not _possible("axis_deg", value) or is_signed(reading, value):
         return None
+    value = reading.placed(Asserted(value, Status.DONE)).mention
     before = reading.words[max(0, value.start - 1)]
     if (before not in ("to", "at", "on", "onto") and before != "aligned") or "." in _said(reading, value):
         return None

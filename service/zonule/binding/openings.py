@@ -102,6 +102,8 @@ def _is_near(reading: Reading, kind: Mention, other: Mention) -> bool:
     """Whether nothing else of the operation is told between a kind of incision and another opening."""
     first, second = (kind, other) if kind.start < other.start else (other, kind)
     between = reading.between(first.end, second.start)
+    if first is kind and any(a.mention.id in LENGTHS for a in between):
+        return False
     return not any(a.mention.kind in NOT_BETWEEN and a.mention.key not in MAIN | SIDE | RHEXIS for a in between)
 
 

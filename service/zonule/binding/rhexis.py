@@ -35,7 +35,13 @@ def _word_of(reading: Reading, head: Mention) -> int | None:
     stop = next((a.mention.start for a in reading.between(head.end, last) if a.mention.kind == "step"), last)
     behind = range(max(first, clause.start, head.start - 5), head.start)
     near = [*behind, *(i for i in ahead[:14] if i < stop)]
-    return next((i for i in near if reading.words[i] in WHOLE | PARTIAL), None)
+    return next((i for i in near if reading.words[i] in WHOLE | PARTIAL or _all_round(reading, i)), None)
+
+
+def _all_round(reading: Reading, i: int) -> bool:
+    """ "All the way round", "came full circle"."""
+    said = reading.words[max(0, i - 2) : i + 1]
+    return said == ("all", "the", "way") or said[-2:] == ("full", "circle")
 
 
 def _pronoun(reading: Reading, head: Asserted) -> int | None:
