@@ -258,6 +258,8 @@ def _value_after(live: _Live, cue: Mention) -> Mention | None:
     ahead = [m for m in live.between(cue.end, cue.end + AHEAD + 1) if m.kind in VALUE_KINDS]
     if live.annotation.words[cue.start : cue.end] == ECHOING:
         ahead = [m for m in ahead if ahead[0].key != m.key or (m.quantity is not None and m is not ahead[0])]
+    if len(ahead) > 1 and ahead[0].kind == "eye" and live.annotation.words[ahead[0].start - 1] in ("her", "his"):
+        ahead = ahead[1:]
     while len(ahead) > 1 and ahead[0].id == "number" and _is_same(ahead[0], ahead[1]):
         ahead = ahead[1:]
     if len(ahead) > 1 and ahead[0].id == "number" and ahead[1].id == "suture_size" and ahead[1].start == ahead[0].end:
