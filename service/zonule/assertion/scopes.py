@@ -26,6 +26,8 @@ LEADING = frozenset({
 OPENED = frozenset({",", "a", "an", "the"})
 REASONS = frozenset({"because", "since", "although", "though", "whereas"})
 OBJECTS = frozenset({"it", "them", "that", "this"})
+RELATIVES = frozenset({"where", "which", "who", "whose"})
+"""Words that begin a clause about what the one before tells of."""
 TURNS = frozenset({"no", "sorry", "wait", "well"})
 PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
@@ -181,7 +183,8 @@ def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]
         told = following.tense in ("past", "none") or (
             status_of(mention) is Status.HISTORICAL and following.tense != "modal"
         )
-        if (raw and told) or _turns_back(annotation, mention, following):
+        relative = annotation.words[following.start] in RELATIVES
+        if (raw and told and not relative) or _turns_back(annotation, mention, following):
             break
         reach += 1
     return clauses[at if raw else _back(annotation, at, first)].start, clauses[reach].end

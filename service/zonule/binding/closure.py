@@ -36,6 +36,9 @@ ELSEWHERE = frozenset({"suprachoroidal", "supraciliary", "subconjunctival", "gel
 """Words of stents that drain elsewhere than through the angle."""
 MANNERS = frozenset({"running", "continuous", "interrupted", "mattress", "cross", "radial", "x", "horizontal"})
 """How a stitch is laid."""
+OUT_REACH = 45
+"""Words behind a ring within which it is said that it was taken out again."""
+RETRIEVED = frozenset({"retrieved", "removed", "explanted", "withdrawn"})
 TOTALS = frozenset({"altogether", "total"})
 TOTAL_PHRASES = (("in", "all"), ("in", "total"))
 TOTAL_REACH = 25
@@ -207,6 +210,9 @@ def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if section is not None and section.field == "plan":
             continue
         term = implant.mention.term
+        gone = _taken_out(reading, implant.mention) if len({m.id for m in rings}) == 1 else None
+        if gone is not None and implant.status is Status.DONE:
+            implant = Asserted(implant.mention, Status.NOT_DONE, gone)
         identifier = _identifier(reading, implant.mention)
         if identifier is None:
             identifier = later if implant.mention.id.endswith("ring") else _told_of_them(reading, implant.mention)
@@ -226,6 +232,20 @@ def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             yield found("operation.procedures", "angle_stent_insertion", implant)
         if implant.mention.id in ("iris_hooks", "pupil_ring"):
             yield found("steps", "pupil_expansion", implant)
+
+
+def _taken_out(reading: Reading, implant: Mention) -> Mention | None:
+    """ "I put in a tension ring … the ring was retrieved": what says that a ring meant to stay did not."""
+    if implant.term is None or implant.term.temporary or not implant.id.endswith("ring"):
+        return None
+    words = reading.words
+    for i in range(implant.end, min(len(words) - 1, implant.end + OUT_REACH)):
+        if words[i] != "ring" or any(w in reading.grammar.negator for w in words[i : i + 5]):
+            continue
+        for at in range(i + 1, min(len(words) - 1, i + 5)):
+            if words[at] in RETRIEVED or words[at : at + 2] in (("taken", "out"), ("came", "out")):
+                return Mention(at, at + 1, "word", "taken_out")
+    return None
 
 
 def _later(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:
