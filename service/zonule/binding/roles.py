@@ -69,8 +69,8 @@ DICTATED = tuple(
     )
 )  # fmt: skip
 """Before a name: who dictates and operates."""
-DICTATED_ENDS = frozenset(said[-1] for said in DICTATED)
-BEFORE_SPEAKER = DICTATED_ENDS | {"i", ",", "by", "is"}
+DICTATED_BY_END = {said[-1]: tuple(other for other in DICTATED if other[-1] == said[-1]) for said in DICTATED}
+BEFORE_SPEAKER = frozenset({"i", ",", "by", "is"}).union(DICTATED_BY_END)
 DEEDS = frozenset({"am", "did", "was", "performed", "operated", "carried", "have", "will"})
 """Behind "I, NAME,": what the speaker is about to tell of the operation."""
 GIVEN = frozenset(
@@ -170,7 +170,7 @@ def _untitled(reading: Reading) -> Iterator[Mention]:
 def _opens_with_speaker(words: tuple[str, ...], i: int) -> bool:
     before = words[i - 1]
     return (
-        (before in DICTATED_ENDS and any(words[max(0, i - len(said)) : i] == said for said in DICTATED))
+        any(words[max(0, i - len(said)) : i] == said for said in DICTATED_BY_END.get(before, ()))
         or before == "i"
         or (words[i - 2 : i] == ("i", ","))
     )

@@ -21,6 +21,7 @@ PHRASES = (
     ("start", "to", "end"), ("beginning", "to", "end"), ("from", "start", "to"), ("for", "the", "duration"),
     ("at", "all", "times"), ("from", "first", "to", "last"),
 )  # fmt: skip
+BEGINNING = frozenset(phrase[0] for phrase in PHRASES)
 TIES = frozenset({"of", "the", "my", "our"})
 BEHIND = 5
 BEFORE = 6
@@ -56,7 +57,7 @@ def says_whole(reading: Reading, i: int) -> bool:
         return True
     if words[i] in WHOLE:
         return i + 1 >= len(words) or words[i + 1] in OF_WHAT
-    return any(words[i : i + len(phrase)] == phrase for phrase in PHRASES)
+    return words[i] in BEGINNING and any(words[i : i + len(phrase)] == phrase for phrase in PHRASES)
 
 
 def _of_phase(reading: Reading, i: int, phases: list[Phase]) -> bool:

@@ -270,11 +270,17 @@ def _back_to(words: tuple[str, ...], first: int, at: int, marks: frozenset[str])
     return first
 
 
+DAY_WORDS = frozenset({"tomorrow", "day", "morning", "week", "month", "weeks", "months", "days"}).union(
+    POSTOPERATIVE, SHORT, SPANS, ORDINALS
+)
+"""Words at which a day to come back may be named."""
+
+
 def _in_words(reading: Reading, sections: list[Section]) -> Iterator[_Visit]:
     """ "Tomorrow", "the next day", "day one", "week 1", "first postoperative day", "a week"."""
     words = reading.words
-    for i, word in enumerate(words):
-        told = _day_at(words, i)
+    for i in reading.where(DAY_WORDS):
+        word, told = words[i], _day_at(words, i)
         if told is None or i in reading.taken_back or any(0 < c.start - i <= 3 for c in reading.corrections):
             continue
         start, end, days = told
