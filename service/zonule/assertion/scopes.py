@@ -28,6 +28,10 @@ REASONS = frozenset({"because", "since", "although", "though", "whereas"})
 OBJECTS = frozenset({"it", "them", "that", "this"})
 RELATIVES = frozenset({"where", "which", "who", "whose"})
 """Words that begin a clause about what the one before tells of."""
+CONTRASTED = frozenset({
+    "quantity", "eye", "site", "drug", "lens_location", "implant", "viscoelastic", "anesthesia", "technique",
+    "incision_kind", "lens_type", "lens_material",
+})  # fmt: skip
 TURNS = frozenset({"no", "sorry", "wait", "well"})
 PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
@@ -47,6 +51,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     clause = annotation.clauses[annotation.clause_of[mention.start]]
     if cue.scope == "list":
         return (_list_before if cue.direction == "backward" else _list_after)(annotation, mention)
+    if _contrasts(annotation, mention):
+        return _list_after(annotation, mention)
     start, end = clause.start, clause.end
     if cue.scope == "sentence":
         start, end = _sentence_reach(annotation, mention)
@@ -96,6 +102,15 @@ def _strung_behind(annotation: Annotation, cue: Mention, end: int) -> int:
     would_have = "have" in annotation.words[cue.start : end]
     bare = led and (following.tense == "modal" or (would_have and following.tense == "past"))
     return following.end if bare and following.sentence == annotation.clauses[number - 1].sentence else end
+
+
+def _contrasts(annotation: Annotation, cue: Mention) -> bool:
+    """ "2.2, not 2.4 as on the sheet": what stands right behind is denied and nothing else."""
+    words = annotation.words
+    if words[cue.start : cue.end] != ("not",) or words[max(0, cue.start - 1) : cue.start] != (",",):
+        return False
+    at = cue.end + (words[cue.end : cue.end + 1] in (("a",), ("the",), ("in",)))
+    return any(m.start == at and m.kind in CONTRASTED for m in annotation.mentions_between(at, at + 1))
 
 
 def _denied_before(annotation: Annotation, start: int, cue: Mention) -> int:
