@@ -33,6 +33,8 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind9": 0.94,
     "corpus_blind10": 0.87,
     "corpus_blind11": 0.91,
+    "corpus_blind12": 0.81,
+    "corpus_blind13": 0.87,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -50,6 +52,8 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind9": 12,
     "corpus_blind10": 13,
     "corpus_blind11": 20,
+    "corpus_blind12": 50,
+    "corpus_blind13": 11,
 }
 """How many values a folder may yield that its gold says must never appear."""
 
