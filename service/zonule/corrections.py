@@ -40,7 +40,7 @@ FAR_AGAIN = 14
 """Words behind wording that turns back over an aside within which a setting is named again."""
 TURNING = frozenset({"hang", "hold", "wait", "correction", "mistake", "wrong", "pardon", "scratch", "strike", "lie"})
 """Words of which one stands in wording that turns back over more than one sentence."""
-CLOSE_EYE, FAR_EYE = 6, 25
+CLOSE_EYE, FAR_EYE = 6, 40
 """Words before and behind such wording within which the two eyes stand."""
 ALONE = frozenset(".,:;?!-\n")
 CLOSE = 3
@@ -159,7 +159,8 @@ def _eyes_turned(live: _Live, cue: Mention) -> tuple[Mention, Mention] | None:
     after = next((m for m in live.between(cue.end, cue.end + FAR_EYE) if m.kind == "eye"), None)
     if not before or after is None or after.id == before[-1].id:
         return None
-    alone = words[after.start - 1] in ALONE and words[after.end : after.end + 1] and words[after.end] in ALONE
+    told = words[after.start - 2 : after.start] in (("is", "the"), ("'s", "the"), ("it's", "the"))
+    alone = (told or words[after.start - 1] in ALONE) and words[after.end : after.end + 1] and words[after.end] in ALONE
     return (before[-1], after) if alone else None
 
 

@@ -28,10 +28,10 @@ OPERATIONS = ("operation", "phaco", "extracapsular", "small_incision", "intraocu
 IDLE = frozenset(
     {"taped", "covered", "shielded", "shut", "patched", "closed", "sees", "seeing", "blind", "amblyopic", "phthisical",
      "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "unoperated", "waits", "healthy",
-     "observed", "observe", "watched", "clear", "normal"}
+     "observed", "observe", "watched", "watch", "watching", "clear", "normal"}
 )  # fmt: skip
 """Words of an eye that nothing was done to."""
-IDLE_REACH = 5
+IDLE_REACH = 7
 """Words behind an eye within which they stand."""
 HEAD = 60
 """Words at the beginning of a dictation, among which the operated eye is named."""
@@ -43,6 +43,7 @@ ALSO = frozenset({"also", "too", "likewise"})
 """Words right behind an eye that is told of beside the operated one ("the left eye also has a cataract")."""
 GOVERNING = frozenset({"in", "of", "on", "for", "to", "with", "from", "and", "or", "into"})
 """Words before an eye that tie it to what stands in front."""
+TELLING = (("'s",), ("is",), ("it's",), ("was",))
 OPPOSITE = {"right": "left", "left": "right"}
 NOT_SIDES = frozenset(
     {"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"}
@@ -89,7 +90,7 @@ def tell_sides_apart(
     today = [m for m in sides if m.start in told and m.start not in apart]
     acts = _act_clauses(annotation, asserted)
     acted_on = {m.id for m in today if annotation.clause_of[m.start] in acts or _anchored(annotation, m)}
-    alert = [m for m in today if not IDLE & set(annotation.words[m.end : m.end + IDLE_REACH])]
+    alert = [m for m in today if not _rests(annotation, m)]
     awake = {m.id for m in alert}
     acted_on = acted_on & awake if awake else acted_on
     meant = {m.id for m in sides if m.start in corrected}
@@ -129,9 +130,16 @@ def _in_passing(annotation: Annotation, side: Mention) -> bool:
     """Whether a side is the patient's other one ("her right eye had …"), or one that nothing is done to."""
     words = annotation.words
     before = set(words[max(0, side.start - 3) : side.start])
-    if IDLE & set(words[side.end : side.end + IDLE_REACH]) or PATCHED & before:
+    if _rests(annotation, side) or PATCHED & before:
         return True
     return _is_owned(annotation, side) and (words[max(0, side.start - 2)] not in SAYS or "that" in before)
+
+
+def _rests(annotation: Annotation, side: Mention) -> bool:
+    """Whether it is said right behind an eye, in its sentence, that nothing is done to it."""
+    _, last = annotation.sentences[annotation.sentence_of(side.start)]
+    end = min(side.end + IDLE_REACH, annotation.clauses[last].end)
+    return not IDLE.isdisjoint(annotation.words[side.end : end])
 
 
 def _is_owned(annotation: Annotation, side: Mention) -> bool:
@@ -176,13 +184,19 @@ def _sides(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Mention
     bare = [
         Mention(i, i + 1, "eye", word)
         for i, word in enumerate(words)
-        if word in OPPOSITE
-        and i not in held
-        and words[i - 1 : i] == ("the",)
-        and words[i + 1 : i + 2]
-        and (words[i + 1] in NAMES)
+        if word in OPPOSITE and i not in held and _stands_for_eye(words, i)
     ]
     return sorted([*named, *bare], key=lambda m: m.start)
+
+
+def _stands_for_eye(words: Sequence[str], i: int) -> bool:
+    """ "The right was done last year", "her left in spring", "with him it's the right"."""
+    before, behind = words[max(0, i - 1) : i], words[i + 1 : i + 2]
+    if tuple(before) in (("the",), *OWNERS) and behind and behind[0] in NAMES:
+        return True
+    owned = tuple(before) in OWNERS and bool(behind) and behind[0] == "in"
+    told = tuple(before) == ("the",) and tuple(words[max(0, i - 2) : i - 1]) in TELLING
+    return owned or (told and (not behind or behind[0] in ".,;!"))
 
 
 def _under_label(annotation: Annotation, sides: Sequence[Mention]) -> str:
@@ -317,6 +331,8 @@ def _long_ago(annotation: Annotation, mention: Mention) -> bool:
         return False
     behind = annotation.words[mention.end : mention.end + 1]
     before = annotation.words[max(0, mention.start - 1) : mention.start]
+    if mention.id.startswith("duration") and before == ("in",) and behind in ((",",), (".",)):
+        return True
     return (mention.id.startswith("duration") and bool(AGO & set(behind))) or (
         mention.id == "month" and before == ("in",)
     )

@@ -34,7 +34,7 @@ def name_sides(words: Sequence[str], capital: Sequence[bool], mentions: list[Men
     for mention in mentions:
         starts.setdefault(mention.start, []).append(mention)
     sides = [i for i in bare if i not in held and (_labeled(words, i) or _before_operated(words, starts, i))]
-    sides += [i for i in bare if i not in held and i not in sides and _heads(words, capital, i)]
+    sides += [i for i in bare if i not in held and i not in sides and (_heads(words, capital, i) or _told(words, i))]
     ends = {m.end for m in mentions if m.kind in FOLLOWERS or m.key in FOLLOWING_THINGS}
     named = [i for i in letters if i not in held and (_before_operated(words, starts, i) or _closes(words, ends, i))]
     letter_sides = [Mention(i, i + 1, "eye", LETTERS[words[i]]) for i in named]
@@ -46,6 +46,12 @@ def name_sides(words: Sequence[str], capital: Sequence[bool], mentions: list[Men
 def _closes(words: Sequence[str], ends: set[int], i: int) -> bool:
     """ "PSC cataract R.": the letter closes a diagnosis or a procedure."""
     return i in ends and (i + 1 == len(words) or words[i + 1] in (".", "\n", ",", ";"))
+
+
+def _told(words: Sequence[str], i: int) -> bool:
+    """ "With him it's the right.": a side that a sentence ends with."""
+    ends = i + 1 == len(words) or words[i + 1] in ".!;\n"
+    return ends and tuple(words[max(0, i - 2) : i]) in (("is", "the"), ("'s", "the"), ("it's", "the"))
 
 
 def _heads(words: Sequence[str], capital: Sequence[bool], i: int) -> bool:

@@ -153,11 +153,23 @@ def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
     named = (*annotation.mentions_between(start, cue.start), *annotation.mentions_between(cue.end, behind))
     if at == 0 or any(m.kind not in SILENT_KINDS for m in named):
         return start
-    before = annotation.clauses[at - 1]
+    number, before = at - 1, annotation.clauses[at - 1]
     same = before.sentence == annotation.clauses[at].sentence
-    return (
-        before.start if same or PRONOUNS & set(words) or "neither" in annotation.words[cue.start : cue.end] else start
-    )
+    if not (same or PRONOUNS & set(words) or "neither" in annotation.words[cue.start : cue.end]):
+        return start
+    far = bool(PRONOUNS & set(words)) and not _is_long(annotation, cue)
+    while far and number and not _names(annotation, number):
+        if annotation.clauses[number - 1].sentence != before.sentence:
+            break
+        number -= 1
+    return annotation.clauses[number].start
+
+
+def _names(annotation: Annotation, number: int) -> bool:
+    """Whether a clause names anything of the trade."""
+    clause = annotation.clauses[number]
+    held = annotation.mentions_between(clause.start, clause.end)
+    return any(m.kind not in SILENT_KINDS and m.kind not in ("action", "quantity") for m in held)
 
 
 def _is_told(annotation: Annotation, mention: Mention) -> bool:
@@ -244,7 +256,8 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
             kind = "" if verbal and mention.kind == "action" and not strung else kind
         elif not kind:
             far = mention.start >= min(clause_end, cue.end + window)
-            if PAUSES & gap or (not (gap and gap <= LINKS) if denied else far):
+            apart = not gap <= LINKS or not (gap or verbal)
+            if PAUSES & gap or (apart if denied else far):
                 break
             kind = "" if verbal and mention.kind == "action" else mention.kind
             denied.extend(inside)

@@ -13,9 +13,15 @@ from zonule.vocabulary import Status
 
 AT_OPERATION = frozenset({"local_anesthetic", "mydriatic", "antiseptic", "dye", "enzyme"})
 """Classes that are given at the operation, however often."""
+HOME = (("at", "home"), ("home", "on"), ("home", "with"), ("take", "home"))
+"""Words beside a drug, whatever its class, that say it is taken after the patient went home."""
+COURSE = frozenset({"for", "x", "over", "another"})
+"""Words before a number of days that say how long a drug is taken."""
+FORMERLY = frozenset({"has", "had", "been", "used", "taken", "took", "taking", "using", "already"})
+"""Words before a drug whose course the patient had before the operation."""
 HOME_REACH = 9
 """Words between a drug and how often it is to be taken."""
-HEADINGS = (("drops", ":"), ("gtt", ":"), ("gtts", ":"), ("meds", ":"), ("postop", ":"), ("rx", ":"))
+HEADINGS = tuple((word, ":") for word in ("drops", "gtt", "gtts", "meds", "postop", "rx", "home", "discharge"))
 """How a line begins that orders what is taken afterwards."""
 NEVER_THEIRS = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.NOT_DONE})
 
@@ -39,6 +45,8 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
         return True
     if drug.status is Status.PLANNED:
         return True
+    if _at_home(reading, drug.mention):
+        return True
     if drug.mention.term is not None and AT_OPERATION & set(drug.mention.term.classes):
         return False
     first, last = reading.sentence(drug.mention.start)
@@ -50,8 +58,31 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
         for a in reading.between(drug.mention.end, end)
         if a.mention.kind == "step" or (a.mention.kind == "drug" and not _strung(reading, drug.mention, a.mention))
     ]
+    if _for_days(reading, drug.mention, min([end, *following])):
+        return True
     at = bisect_left(reading.frequencies, drug.mention.end)
     return at < len(reading.frequencies) and reading.frequencies[at] < min([end, *following])
+
+
+def _at_home(reading: Reading, drug: Mention) -> bool:
+    """ "Atropine at home once a day", "she goes home on atropine"."""
+    first, last = reading.sentence(drug.start)
+    near = reading.words[max(first, drug.start - 3) : drug.start]
+    if any(near[i : i + 2] in HOME[1:3] for i in range(len(near))):
+        return True
+    behind = reading.words[drug.end : min(last, drug.end + 5)]
+    return any(behind[i : i + 2] in (HOME[0], HOME[3]) for i in range(len(behind)))
+
+
+def _for_days(reading: Reading, drug: Mention, end: int) -> bool:
+    """ "Dexamethasone drops for four weeks": a course of days is taken at home, and nothing given at the operation."""
+    first, _ = reading.sentence(drug.start)
+    if not FORMERLY.isdisjoint(reading.words[max(first, drug.start - 6) : drug.start]):
+        return False
+    return any(
+        a.mention.id == "duration_days" and reading.words[a.mention.start - 1] in COURSE
+        for a in reading.between(drug.end, end)
+    )
 
 
 def _behind_frequency(reading: Reading, drug: Mention, first: int) -> bool:
