@@ -32,6 +32,8 @@ CONTRASTED = frozenset({
     "quantity", "eye", "site", "drug", "lens_location", "implant", "viscoelastic", "anesthesia", "technique",
     "incision_kind", "lens_type", "lens_material",
 })  # fmt: skip
+ADJECTIVES = frozenset({"nuclear", "capsular", "zonular", "corneal", "vitreous", "iris", "lens", "retinal"})
+"""Words before a noun that are a thing of their own ("no nuclear fragment was dropped")."""
 TURNS = frozenset({"no", "sorry", "wait", "well"})
 PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
@@ -263,7 +265,7 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
             denied.extend(inside)
         elif (
             not gap <= LINKS
-            or not (gap or mention.kind == kind)
+            or not (gap or mention.kind == kind or annotation.words[at - 1] in ADJECTIVES)
             or ("," in gap <= OPENED and _is_told(annotation, mention))
         ):
             break
