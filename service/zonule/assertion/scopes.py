@@ -256,6 +256,9 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
         if mention.start < at:
             (strung or denied).extend(inside)
             kind = "" if verbal and mention.kind == "action" and not strung else kind
+        elif kind and not gap and annotation.words[at - 1] in ADJECTIVES:
+            denied.extend(inside)
+            kind = mention.kind
         elif not kind:
             far = mention.start >= min(clause_end, cue.end + window)
             apart = not gap <= LINKS or not (gap or verbal)
@@ -265,7 +268,7 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
             denied.extend(inside)
         elif (
             not gap <= LINKS
-            or not (gap or mention.kind == kind or annotation.words[at - 1] in ADJECTIVES)
+            or not (gap or mention.kind == kind)
             or ("," in gap <= OPENED and _is_told(annotation, mention))
         ):
             break
