@@ -8,6 +8,7 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.reading import Reading, around
 from zonule.binding.runs import Toll, pair_row
+from zonule.vocabulary import Status
 
 MASSES = frozenset({"mass_mg", "international_units"})
 STRENGTHS = frozenset({"percent", "concentration_mg_ml", "ratio", "dose_in_volume"})
@@ -37,6 +38,11 @@ JOINS = frozenset(
     {"and", "with", "plus", "&", "/", "+", "mixed", "mixture", "of", "in", "combined", "together", "then"}
 )
 SURFACE = frozenset({"eye", "cornea", "surface", "fornix", "conjunctiva"})
+TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.NOT_DONE})
+INSIDE = frozenset({"eye", "chamber"})
+"""What a drug put inside is put into: by itself "inside" says the chamber too."""
+LEADS_ON = frozenset({".", ",", ";", ":", "\n", "to", "and", "then", "for", "later", "first", "again", "now"})
+"""Words behind an "inside" that names no place of its own."""
 INSTILLED = frozenset({"instilled", "instil", "instill", "instillation"})
 
 
@@ -128,7 +134,7 @@ def _by_vein(reading: Reading, mention: Mention) -> bool:
 
 
 def _route_price(reading: Reading, drug: Asserted, route: Asserted, used: bool) -> float | None:
-    if not _allows(drug, route):
+    if not _allows(drug, route) or _only_talk(drug, route):
         return None
     far = _between(reading, drug.mention, route.mention)
     if far > ROUTE_FAR:
@@ -145,6 +151,12 @@ def _allows(drug: Asserted, route: Asserted) -> bool:
     if route.mention.kind == "anesthesia" and not classes & BLOCK_CLASSES and drug.mention.kind == "drug":
         return False
     return term is None or not term.routes or route.mention.id in term.routes
+
+
+def _only_talk(drug: Asserted, route: Asserted) -> bool:
+    """ "Lidocaine into the chamber, I'd usually do a sub-Tenon's": a block that was not done is not how a drug went."""
+    named = route.mention.kind == "anesthesia" or route.mention.id in DEEP
+    return named and drug.status is Status.DONE and route.status in TALK
 
 
 def _closes(reading: Reading, route: Mention) -> bool:
@@ -217,7 +229,7 @@ def _block(reading: Reading, drug: Asserted, told: list[Asserted]) -> Asserted |
     blocks = [
         a for a in around(told, drug.mention.start, LONG) if first <= a.mention.start < last and a.mention.id in DEEP
     ]
-    named = [b for b in blocks if _allows(drug, b)]
+    named = [b for b in blocks if _allows(drug, b) and not _only_talk(drug, b)]
     return named[0] if len({b.mention.id for b in named}) == 1 else None
 
 
@@ -231,6 +243,25 @@ def _on_the_eye(reading: Reading, drug: Mention) -> Mention | None:
         if words[i] in ("on", "onto", "to") and words[i + 1] == "the" and words[i + 2] in SURFACE:
             return Mention(i, i + 3, "route", "topical")
     return None
+
+
+def _inside(reading: Reading, drug: Mention) -> Mention | None:
+    """ "Acetylcholine inside to bring the pupil down", "lidocaine 1 % inside the eye": in the chamber."""
+    amounts = {
+        i
+        for a in reading.between(drug.end, drug.end + 8)
+        if a.mention.kind == "quantity"
+        for i in range(a.mention.start, a.mention.end)
+    }
+    at = drug.end
+    while at in amounts or reading.words[at : at + 1] in (("placed",), ("put",), ("went",), ("injected",), ("was",)):
+        at += 1
+    if reading.words[at : at + 1] != ("inside",):
+        return None
+    behind = reading.words[at + 1 : at + 3]
+    if behind[:1] == ("the",) and behind[1:] and behind[1] in INSIDE:
+        return Mention(at, at + 3, "route", "intracameral")
+    return Mention(at, at + 1, "route", "intracameral") if not behind or behind[0] in LEADS_ON else None
 
 
 def _other(reading: Reading, drug: Asserted) -> Asserted | None:
@@ -249,6 +280,9 @@ def _other(reading: Reading, drug: Asserted) -> Asserted | None:
     filled = any(a.mention.key in ("action:inject", "action:place", "action:insert") for a in inside)
     if filled and chamber is not None and (not allowed or "intracameral" in allowed):
         return Asserted(replace(chamber.mention, kind="route", id="intracameral"), chamber.status, chamber.cue)
+    inner = _inside(reading, drug.mention) if not allowed or "intracameral" in allowed else None
+    if inner is not None:
+        return Asserted(inner, drug.status, drug.cue)
     for i in range(max(0, drug.mention.start - 4), min(len(reading.words), drug.mention.end + 4)):
         instilled = reading.words[i] in INSTILLED and reading.clause(i) == reading.clause(drug.mention.start)
         if instilled and (not allowed or "topical" in allowed):

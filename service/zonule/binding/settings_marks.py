@@ -9,6 +9,9 @@ from zonule.vocabulary import Status
 
 VITRECTOMY = "vitrectomy"
 REMOVAL = "viscoelastic_removal"
+CORTEX = "cortex"
+CORTICAL = frozenset({"cortex", "cortical", "slm", "cx"})
+MEANS = frozenset({"with", "w", "using", "by", "via", "on"})
 PHASE_OF = {
     "technique:horizontal_chop": "chop",
     "technique:vertical_chop": "chop",
@@ -67,7 +70,22 @@ def find_phases(reading: Reading) -> list[Phase]:
     for i, word in enumerate(reading.words):
         if word in POLISHING:
             marks[i] = Phase(i, i + 1, "", named=True)
-    return [marks[start] for start in sorted(marks)]
+    return _by_means(reading, [marks[start] for start in sorted(marks)])
+
+
+def _by_means(reading: Reading, phases: list[Phase]) -> list[Phase]:
+    """ "Visco out with I/A, vacuum 350": irrigation and aspiration that takes the gel out is no phase of the cortex."""
+    told: list[Phase] = []
+    for phase in phases:
+        before = told[-1] if told else None
+        if phase.id == CORTEX and before is not None and before.id == REMOVAL and before.end <= phase.start:
+            gap = reading.gap(before.end, phase.start)
+            named = not CORTICAL.isdisjoint(reading.words[phase.start : phase.end])
+            if gap and len(gap) <= NEAR_REMOVAL and gap[0] in MEANS and BORDERS.isdisjoint(gap) and not named:
+                told.append(Phase(phase.start, phase.end, REMOVAL, named=True))
+                continue
+        told.append(phase)
+    return told
 
 
 def _is_when(reading: Reading, start: int) -> bool:
