@@ -237,19 +237,18 @@ def _is_inflected(heard: str, meant: str, single: bool) -> bool:
 
 
 class _Others:
-    """The readings of the same words heard, with the mistakes of each as far as they were counted."""
+    """The readings of the same words heard, the best first, with the mistakes of each as far as they were counted."""
 
     def __init__(self, heard: Words, mistakes: dict[Words, float]) -> None:
         self._heard = heard
-        self._sounds = {
-            read_as: sound_likeness(counted, read_as) for read_as, counted in mistakes.items() if counted < FARTHER
-        }
-        self._uncounted = [read_as for read_as, counted in mistakes.items() if counted == FARTHER]
+        counted = [(sound_likeness(m, read_as), read_as) for read_as, m in mistakes.items() if m < FARTHER]
+        self._counted = sorted(counted, key=lambda reading: -reading[0])
+        self._uncounted = [read_as for read_as, m in mistakes.items() if m == FARTHER]
 
     def next_best(self, read_as: Words) -> float:
         """How good the best of the other readings sounds, its own variants aside."""
         letters = "".join(read_as)
-        best = max((s for other, s in self._sounds.items() if _is_other(read_as, letters, other)), default=-1.0)
+        best = next((sound for sound, other in self._counted if _is_other(read_as, letters, other)), -1.0)
         if best >= LEAST_SOUND:
             return best
         for other in self._uncounted:

@@ -55,7 +55,7 @@ FARTHER = math.inf
 SLACK = 1e-6
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=1024)
 def _losses(meant: str) -> tuple[list[float], list[float]]:
     """What it costs to lose each of the sounds, and all up to each."""
     gaps = [GAPS.get(sound, OTHER_GAP) for sound in meant]
@@ -97,7 +97,7 @@ def weight(words: tuple[str, ...]) -> float:
     return sum(GAPS.get(sound, OTHER_GAP) for word in words for sound in spell_out(word))
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def sounds_of(words: tuple[str, ...]) -> str:
     """The sounds of words spoken without a gap."""
     return "".join(map(spell_out, words))

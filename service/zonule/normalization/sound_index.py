@@ -37,7 +37,7 @@ class NearTexts:
             for level in range(self._most[code]):
                 row, bit = divmod(self._first_bit[code] + level, BITS)
                 self._bits[row] |= (counts[:, code] > level).astype(np.uint64) << np.uint64(bit)
-        self._least_shared = lru_cache(maxsize=256)(self._find_least_shared)
+        self._least_shared = lru_cache(maxsize=64)(self._find_least_shared)
 
     def _count(self, joined: str) -> NDArray[np.int64]:
         """How often each text has each character."""

@@ -44,7 +44,7 @@ def spell_words(text: str) -> tuple[str, ...]:
     return tuple(word.replace("’", "'") for word in SPELLED.findall(text.lower()))
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def sound_of_words(words: tuple[str, ...]) -> str:
     """The sound of words spoken without a gap."""
     return "".join(map(sound_of, words))
