@@ -35,6 +35,7 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind11": 0.91,
     "corpus_blind12": 0.81,
     "corpus_blind13": 0.87,
+    "corpus_blind14": 0.92,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -54,6 +55,7 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind11": 20,
     "corpus_blind12": 50,
     "corpus_blind13": 11,
+    "corpus_blind14": 10,
 }
 """How many values a folder may yield that its gold says must never appear."""
 

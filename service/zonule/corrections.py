@@ -199,11 +199,16 @@ def _restated(live: _Live, cue: Mention) -> int | None:
 
 def _whole(live: _Live, old: Mention) -> tuple[int, int]:
     """The words taken back: a form goes whole, with the attributes named within it; a suture size with its material."""
-    if old.id == "clock_hour":
+    if old.id == "clock_hour" or _may_be_hour(old):
         return _hours(live, old), old.end
     around = [m for m in live.between(max(0, old.start - 6), old.end) if m.end > old.start and m.kind == old.kind]
     start, end = min(m.start for m in (*around, old)), max(m.end for m in (*around, old))
     return start, max(end, _end_of_suture(live, old))
+
+
+def _may_be_hour(old: Mention) -> bool:
+    value = old.quantity.value if old.id == "number" and old.quantity is not None else None
+    return isinstance(value, float | int) and 1 <= value <= 12 and value % 1 == 0
 
 
 def _hours(live: _Live, last: Mention) -> int:
@@ -213,7 +218,7 @@ def _hours(live: _Live, last: Mention) -> int:
         if mention.kind != "quantity":
             continue
         gap = set(live.annotation.words[mention.end : start])
-        if mention.id not in ("clock_hour", "number") or not gap <= {"and", ",", "at", "o'clock"}:
+        if (mention.id != "clock_hour" and not _may_be_hour(mention)) or not gap <= {"and", ",", "at", "o'clock"}:
             break
         start = mention.start
     return start

@@ -11,6 +11,8 @@ from zonule.vocabulary import Status
 PRECEDENCE = (
     Status.OTHER_EYE, Status.HISTORICAL, Status.HYPOTHETICAL, Status.HABITUAL, Status.PLANNED, Status.NOT_DONE,
 )  # fmt: skip
+NEXT, HEAD, LONG = "next_patient", 20, 60
+"""Within so many words of the beginning of a dictation, "the next one" is the patient dictated on."""
 YEARS = (1940, 2035)
 DATED = frozenset({"procedure", "step", "action", "complication", "implant", "anesthesia", "thing"})
 """Kinds of what was done in a year that is said."""
@@ -94,6 +96,7 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
         and m.cue.status is not None
         and not _of_today(annotation, m)
         and not _of_manner(annotation, m)
+        and not (m.id == NEXT and m.start < HEAD and len(annotation.words) > LONG)
         and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
     ]
 

@@ -25,6 +25,7 @@ BARE_NONE = frozenset(
 )
 NO_SUTURE = frozenset({"sutureless", "unsutured", "stitchless"})
 TRACTION = frozenset({"thing:bridle", "step:bridle_suture"})
+PULLING = frozenset({"traction", "bridle"})
 NOT_TODAY = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.PLANNED})
 COARSE = frozenset({"4-0", "5-0", "6-0"})
 """Silk of these sizes holds the globe; a cataract wound is closed with finer thread (common practice, no source)."""
@@ -69,7 +70,8 @@ def _traction(reading: Reading, mention: Mention) -> bool:
     coarse = any(a.mention.id == "suture_size" and _size(a.mention) in COARSE for a in near)
     named = [a.mention for a in near if a.mention.key in TRACTION]
     joined = any(m.end <= mention.start or "and" not in reading.gap(mention.end, m.start) for m in named)
-    return joined or (coarse and mention.id == "silk")
+    held = not PULLING.isdisjoint(reading.words[max(0, mention.start - 4) : mention.start])
+    return held or joined or (coarse and mention.id == "silk")
 
 
 def _size(mention: Mention) -> str:
@@ -144,7 +146,7 @@ def _count(reading: Reading, start: int, end: int) -> tuple[int | None, int]:
         return number + _first_part(reading, i), i
     stated = _count_behind(reading, end)
     if stated is not None:
-        return stated, start
+        return stated, end + (reading.words[end : end + 1] == (",",))
     behind = end
     while behind < len(reading.words) and reading.words[behind] in NOUNS | {"x", "times", ","} and behind < end + 3:
         behind += 1

@@ -55,7 +55,10 @@ BARE = frozenset(
     }
 )  # fmt: skip
 """Words that may stand between an opening and its width."""
-MEASURING = (("made", "it"), ("make", "it"), ("out", "at"), ("up", "at"))
+MEASURING = (
+    ("made", "it"), ("make", "it"), ("out", "at"), ("up", "at"), ("i", "got"), ("we", "got"), ("finished", "with"),
+    ("came", "to"), ("ended", "at"), ("ended", "with"), ("and", "got"),
+)  # fmt: skip
 NOT_WOUND = frozenset({"thing:anterior_capsule", "thing:capsule", "thing:posterior_capsule", "step:capsulorhexis"})
 SPOKEN = 80
 """Words within which an enlargement without its object is that of the wound told before."""
@@ -193,7 +196,7 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
     """ "The wound was enlarged with a blade to 5.5 mm": the width is the wound's, whatever stands between."""
     inside = [a.mention for a in reading.in_clause(value)]
     if (
-        not any(m.key == "action:enlarge" for m in inside)
+        not (any(m.key == "action:enlarge" for m in inside) or _opened_to(reading, value))
         or "to" not in reading.words[max(0, value.start - 3) : value.end]
     ):
         return None
@@ -212,6 +215,12 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
     return here[0] if here else spoken
 
 
+def _opened_to(reading: Reading, value: Mention) -> bool:
+    """ "I later opened it to six": the wound made wider, told by a pronoun."""
+    before = reading.words[max(0, value.start - 3) : value.start]
+    return before in (("opened", "it", "to"), ("extended", "it", "to"), ("took", "it", "to"), ("widened", "it", "to"))
+
+
 def _of_pupil(reading: Reading, value: Mention) -> bool:
     """Whether the last thing named before a width is the pupil."""
     first, _ = reading.sentence(value.start)
@@ -223,7 +232,7 @@ def _of_pupil(reading: Reading, value: Mention) -> bool:
 def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
     """What a pronoun stands for ("this one measured 5 mm"): the last opening spoken of before the sentence."""
     first, _ = reading.sentence(value.start)
-    if not set(reading.words[first : value.start]) & {"it", "this", "mine", "that", "ours"}:
+    if not set(reading.words[first : value.start]) & {"it", "this", "mine", "that", "ours", "i", "we", "here"}:
         return None
     near = [h for h in around(heads, first) if first - 30 <= h.mention.start < first]
     earlier = [h for h in near if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]

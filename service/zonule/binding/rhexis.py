@@ -7,7 +7,7 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.reading import Reading
 
-WHOLE = frozenset({"complete", "completed", "intact", "360", "whole"})
+WHOLE = frozenset({"compl", "complete", "completed", "intact", "360", "whole"})
 PARTIAL = frozenset({"incomplete", "discontinuous"})
 DENIED = frozenset({"not", "isn't", "wasn't", "never"}) | PARTIAL
 """Words before "complete" that say it is not."""
