@@ -181,9 +181,7 @@ def test_a_lexicon_that_would_not_load_is_not_put_in_place(store: Store, folder:
     accept(store, proposal, "imogen")
 
 
-def test_a_decision_that_fails_takes_the_file_back(
-    store: Store, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_decision_that_fails_takes_the_file_back(store: Store, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Somebody else decides between the look and the decision."""
     proposal = store.corrections.note(ACCEPTED, "skerry goo", "viscoelastic", "rowan")
     decide = store.corrections.decide
