@@ -51,7 +51,10 @@ def _closes(words: Sequence[str], ends: set[int], i: int) -> bool:
 def _told(words: Sequence[str], i: int) -> bool:
     """ "With him it's the right.": a side that a sentence ends with."""
     ends = i + 1 == len(words) or words[i + 1] in ".!;\n"
-    return ends and tuple(words[max(0, i - 2) : i]) in (("is", "the"), ("'s", "the"), ("it's", "the"))
+    before = tuple(words[max(0, i - 2) : i])
+    if before == ("on", "the") and words[i + 1 : i + 2] == ["today"]:
+        return True
+    return ends and before in (("is", "the"), ("'s", "the"), ("it's", "the"))
 
 
 def _heads(words: Sequence[str], capital: Sequence[bool], i: int) -> bool:

@@ -34,6 +34,8 @@ CONTRASTED = frozenset({
 })  # fmt: skip
 ADJECTIVES = frozenset({"nuclear", "capsular", "zonular", "corneal", "vitreous", "iris", "lens", "retinal"})
 """Words before a noun that are a thing of their own ("no nuclear fragment was dropped")."""
+WANTING = frozenset({"apply", "inject", "insert", "place", "make"})
+"""Actions that say nothing without what they are done with ("nobody to give sedation")."""
 TURNS = frozenset({"no", "sorry", "wait", "well"})
 PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
@@ -245,6 +247,7 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
     window = cue.cue.window if cue.cue is not None and cue.cue.window else 14
     clause_end = annotation.clauses[annotation.clause_of[cue.end - 1]].end
     verbal = annotation.words[cue.end - 1] == "to"
+    wanting = False
     denied: list[int] = []
     strung: list[int] = []
     kind = ""
@@ -253,6 +256,7 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
     for mention in (m for m in near if m.kind not in SILENT_KINDS):
         gap = {annotation.words[i] for i in range(at, mention.start)}
         inside = range(mention.start, mention.end)
+        wanting = wanting or mention.id in WANTING
         if mention.start < at:
             (strung or denied).extend(inside)
             kind = "" if verbal and mention.kind == "action" and not strung else kind
@@ -261,7 +265,7 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
             kind = mention.kind
         elif not kind:
             far = mention.start >= min(clause_end, cue.end + window)
-            apart = not gap <= LINKS or not (gap or verbal)
+            apart = not gap <= LINKS or not (gap or (verbal and wanting))
             if PAUSES & gap or (apart if denied else far):
                 break
             kind = "" if verbal and mention.kind == "action" else mention.kind

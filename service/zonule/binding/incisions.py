@@ -87,12 +87,20 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         place = reading.placed(value).mention
         widened = _enlarged(reading, place, heads)
         head = widened or bound.get(place.start)
+        if head is not None and _is_posterior(reading, head.mention):
+            continue
         if head is not None:
             yield from _width(value, head, enlarged=widened is not None)
             continue
         head = _spoken_of(reading, value.mention, heads)
         if head is not None:
             yield from _told_of(reading, value, head)
+
+
+def _is_posterior(reading: Reading, opening: Mention) -> bool:
+    """Whether an opening is that of the posterior capsule, which has no slot for its size."""
+    held = reading.between(opening.start, opening.start + 1)
+    return any(a.mention.key == "procedure:posterior_capsulotomy" for a in held)
 
 
 def _told_of(reading: Reading, value: Asserted, head: Asserted) -> Iterator[Found]:
@@ -115,6 +123,8 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         if not isinstance(quantity.value, float | int) or _counts_something(reading, value.mention):
             continue
         head = _beside(reading, value.mention, float(quantity.value), openings)
+        if head is not None and _is_posterior(reading, head.mention):
+            continue
         if head is not None:
             yield from _width(value, head)
         elif _measured(reading, value.mention):
