@@ -4,9 +4,15 @@ from bisect import bisect_left
 
 from zonule.annotation.mentions import Mention
 from zonule.binding.lens_passages import begins_other, numbered_passage
-from zonule.binding.reading import Reading
+from zonule.binding.reading import PUNCTUATION, Reading
 
 LONG_SENTENCE = 45
+HEADED = {
+    "out": "lens_explanted", "explant": "lens_explanted", "explanted": "lens_explanted", "removed": "lens_explanted",
+    "in": "lens", "implanted": "lens", "new": "lens", "wasted": "lens_not_implanted", "unused": "lens_not_implanted",
+}  # fmt: skip
+"""What a label at the head of a line tells of the lens behind it ("OUT: …", "Lens in: …")."""
+LENS = frozenset({"lens", "iol", "implant"})
 FORMER = frozenset({"old", "previous", "existing", "former"})
 CARDS = frozenset({"card", "wallet", "notes", "records", "passport"})
 """What tells the data of a lens that was in the eye before."""
@@ -32,6 +38,9 @@ def lens_near(reading: Reading, mention: Mention) -> bool:
 
 def prefix_of(reading: Reading, mention: Mention) -> str:
     """Which lens a value speaks of: implanted unless its own clause or the talk around says another fate."""
+    headed = _headed(reading, mention)
+    if headed is not None:
+        return headed
     passage = numbered_passage(reading, mention)
     if passage is not None:
         told = _fates(reading, *passage)
@@ -50,6 +59,18 @@ def prefix_of(reading: Reading, mention: Mention) -> str:
         told.append("lens_explanted")
     told = told or _told_next(reading, last)
     return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
+
+
+def _headed(reading: Reading, mention: Mention) -> str | None:
+    """The fate that the last label before it in its sentence tells, None where it has no such label."""
+    words = reading.words
+    first, _ = reading.sentence(mention.start)
+    for at in range(mention.start - 1, max(first, mention.start - LONG_SENTENCE), -1):
+        if words[at] == ":" and words[at - 1] in HEADED:
+            named = at - 1 - (at - 2 >= first and words[at - 2] in LENS)
+            if named == first or words[named - 1] in PUNCTUATION:
+                return HEADED[words[at - 1]]
+    return None
 
 
 def _fates(reading: Reading, start: int, stop: int) -> list[str]:

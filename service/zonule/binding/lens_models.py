@@ -66,7 +66,7 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
     word, words = reading.words[i], reading.words
     if i > first and gap_before(reading, i) in ("", "-", "/"):
         return word not in PUNCTUATION and word[0].isalnum()
-    if _plus_number(reading, first, i):
+    if _plus_number(reading, first, i) or _plus_letter(reading, first, i):
         return True
     if not word[0].isalnum() or word in PUNCTUATION or (i > first and "\n" in gap_before(reading, i)):
         return False
@@ -90,7 +90,11 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
     held = [m for m in mentions_at(reading, i) if m.kind != "quantity" or m.id not in IN_NAMES]
     if capital:
         held = [m for m in held if m.kind not in NAMING or m.key == "thing:lens"]
-        return not held and (not is_function(reading, word) or (i > first and word in ("one", "two", "three", "plus")))
+        spelled = i == first and _is_initials(reading, i) and words[i + 1 : i + 2] != () and words[i + 1].isdigit()
+        named = not is_function(reading, word) or (i > first and word in ("one", "two", "three", "plus"))
+        return spelled or (not held and named)
+    if i == first and _plus_letter(reading, first - 1, i + 1):
+        return True
     if held and i > first and all(m.kind in (*NAMING, "lens_type") for m in held) and _ends_with_power(reading, i + 1):
         return True
     if held or is_function(reading, word) or numbered or word in UNNAMED or is_of_notes(word):
@@ -113,6 +117,13 @@ def _plus_number(reading: Reading, first: int, i: int) -> int:
     return int(int(words[i + 1]) <= STEPS and begins_power(reading, behind))
 
 
+def _plus_letter(reading: Reading, first: int, i: int) -> bool:
+    """ "Corona plus t 42": a plus in the middle of a name, with a spelled letter and a number behind."""
+    words = reading.words
+    spelled = i + 2 < len(words) and words[i] == "plus" and is_letter(words[i + 1])
+    return i > first and spelled and (words[i + 2].isdigit() or is_letter(words[i + 2]))
+
+
 def begins_power(reading: Reading, i: int) -> bool:
     """Whether the power of a lens is told at a word."""
     for asserted in reading.between(i, i + 1):
@@ -127,6 +138,8 @@ def begins_power(reading: Reading, i: int) -> bool:
 def _ends_with_power(reading: Reading, i: int) -> bool:
     """Whether a word of the trade ends a name: a number, and the power, follow ("merrow clear 4")."""
     words = reading.words
+    while i + 1 < len(words) and is_letter(words[i]):
+        i += 1
     return i + 1 < len(words) and words[i].isdigit() and begins_power(reading, i + 1)
 
 
@@ -137,7 +150,8 @@ def model_beside(reading: Reading, maker: Mention) -> Mention | None:
         at += 2
     if at >= len(words) or (reading.cased and not is_capital(reading, at)) or begins_power(reading, at):
         return None
-    model = model_behind(reading, at) if words[at].isalpha() and len(words[at]) > 2 else None
+    named = words[at].isalpha() and (len(words[at]) > 2 or (len(words[at]) > 1 and heard(reading, at).isupper()))
+    model = model_behind(reading, at) if named else None
     if model is None:
         return None
     behind = model.end + (words[model.end : model.end + 1] == (",",))
@@ -240,7 +254,16 @@ def _named_number(reading: Reading, i: int) -> Mention | None:
         m.key in ("thing:lens", "lens_field:power_d") or begins_power(reading, m.start) for m in following
     ):
         return None
-    return Mention(i - 1, end, "word", "model")
+    start = i - 1
+    if start > 1 and words[start - 2] == "the" and _is_initials(reading, start - 1):
+        start -= 1
+    return Mention(start, end, "word", "model")
+
+
+def _is_initials(reading: Reading, i: int) -> bool:
+    """Whether a word is two or three capitals, as a model's name may begin with ("the TF Bright 3")."""
+    said = heard(reading, i)
+    return reading.cased and said.isalpha() and said.isupper() and 1 < len(said) <= 3
 
 
 def _is_name(reading: Reading, i: int) -> bool:

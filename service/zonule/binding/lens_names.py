@@ -69,7 +69,11 @@ def _labelled(reading: Reading, label: Asserted) -> Iterator[Named]:
         maker = maker_behind(reading, at, labelled=True)
         if maker is not None:
             yield "manufacturer", maker, label
+            beside = model_beside(reading, maker)
+            if beside is not None:
+                yield "model", beside, label
         return
+    at -= at - label.mention.start > 1 and _spelled(reading, at - 1)
     model = model_behind(reading, _behind_label(reading, at))
     if model is not None:
         yield "model", model, label
@@ -86,9 +90,16 @@ def _behind_label(reading: Reading, at: int) -> int:
 
 
 def _spelled(reading: Reading, i: int) -> bool:
-    """A capital letter before a number is part of the name ("A 114")."""
-    raw = reading.annotation.aligned.text[reading.annotation.starts[i] : reading.annotation.ends[i]]
-    return len(raw) == 1 and raw.isupper() and reading.words[i + 1 : i + 2] != () and reading.words[i + 1][0].isdigit()
+    """A capital letter before a number is part of the name ("A 114"), as two are behind a label without ("NO 300")."""
+    text = reading.annotation.aligned.text
+    raw = text[reading.annotation.starts[i] : reading.annotation.ends[i]]
+    label = text[reading.annotation.starts[i - 1] : reading.annotation.ends[i - 1]] if i else ""
+    return (
+        (len(raw) == 1 or (len(raw) == 2 and raw.isalpha() and label.islower()))
+        and raw.isupper()
+        and reading.words[i + 1 : i + 2] != ()
+        and reading.words[i + 1][0].isdigit()
+    )
 
 
 def _codes(reading: Reading, labeled: list[Asserted]) -> Iterator[Named]:

@@ -14,7 +14,7 @@ from zonule.binding.lens_numbers import bind_numbers
 from zonule.binding.lens_passages import lens_beginnings
 from zonule.binding.lens_removals import bind_removals
 from zonule.binding.lens_words import as_said
-from zonule.binding.reading import Reading, around
+from zonule.binding.reading import PUNCTUATION, Reading, around
 from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
@@ -267,11 +267,14 @@ def _names(reading: Reading, at: int, i: int) -> bool:
         return True
     if i == at and _heads_code(reading, i):
         return True
+    if _ends_code(reading, at, i):
+        return True
     if word in reading.grammar.preposition or word in reading.grammar.auxiliary:
         return False
     if word in reading.grammar.determiner or word in reading.grammar.conjunction or word in reading.grammar.subject:
         return False
-    if any(a.mention.start <= i < a.mention.end and _bars(a.mention) for a in reading.between(i, i + 1)):
+    coded = i == at and raw.isdigit() and i + 1 < len(reading.words) and _ends_code(reading, at, i + 1)
+    if not coded and any(a.mention.start <= i < a.mention.end and _bars(a.mention) for a in reading.between(i, i + 1)):
         return False
     return i == at or (any(c.isdigit() for c in raw) and i - at < 3)
 
@@ -280,6 +283,15 @@ def _heads_code(reading: Reading, i: int) -> bool:
     """Letters written together with the digits behind them ("RV55")."""
     ends, starts = reading.annotation.ends, reading.annotation.starts
     return i + 1 < len(starts) and ends[i] == starts[i + 1] and reading.words[i + 1][0].isdigit()
+
+
+def _ends_code(reading: Reading, at: int, i: int) -> bool:
+    """A capital letter right behind whole digits closes a number ("4409 A", "lot 905 D")."""
+    text = reading.annotation.aligned.text
+    raw = text[reading.annotation.starts[i] : reading.annotation.ends[i]]
+    closed = i + 1 == len(reading.words) or reading.words[i + 1] in PUNCTUATION
+    digits = reading.words[i - 1].isdigit() and len(reading.words[i - 1]) > 2
+    return i > at and reading.cased and len(raw) == 1 and raw.isupper() and digits and closed
 
 
 def _bars(mention: Mention) -> bool:
