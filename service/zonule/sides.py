@@ -31,6 +31,8 @@ IDLE = frozenset(
      "observed", "observe", "watched", "watch", "watching", "clear", "normal"}
 )  # fmt: skip
 """Words of an eye that nothing was done to."""
+REACH_BACK = 12
+"""Words before an eye within which wording tells it apart."""
 IDLE_REACH = 7
 """Words behind an eye within which they stand."""
 HEAD = 60
@@ -107,7 +109,8 @@ def tell_sides_apart(
         return list(asserted)
     named = [m for m in sides if m.id == other]
     marked: dict[int, Mention] = {}
-    for mention in [m for m in named if m.start in apart][:MOST]:
+    owned = {m.start for m in named if settled and _is_owned(annotation, m) and _in_passing(annotation, m)}
+    for mention in [m for m in named if m.start in apart | owned][:MOST]:
         for clause in _reach(annotation, mention, sides):
             marked.setdefault(clause, mention)
     passing = {m.start for m in named if settled and _in_passing(annotation, m)}
@@ -130,9 +133,17 @@ def _in_passing(annotation: Annotation, side: Mention) -> bool:
     """Whether a side is the patient's other one ("her right eye had …"), or one that nothing is done to."""
     words = annotation.words
     before = set(words[max(0, side.start - 3) : side.start])
-    if _rests(annotation, side) or PATCHED & before:
+    if _rests(annotation, side) or PATCHED & before or _of_another(annotation, side):
         return True
     return _is_owned(annotation, side) and (words[max(0, side.start - 2)] not in SAYS or "that" in before)
+
+
+def _of_another(annotation: Annotation, side: Mention) -> bool:
+    """Whether words before an eye in its sentence speak of what is to come, of before, or of somebody else."""
+    first, _ = annotation.sentences[annotation.sentence_of(side.start)]
+    start = max(annotation.clauses[first].start, side.start - REACH_BACK)
+    cues = (m for m in annotation.mentions_between(start, side.start) if m.cue is not None)
+    return any(m.cue is not None and (m.cue.status in APART or m.id == "told_of") for m in cues)
 
 
 def _rests(annotation: Annotation, side: Mention) -> bool:

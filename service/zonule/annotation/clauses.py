@@ -119,7 +119,8 @@ def _predicates(
     while i < last:
         word = words[i]
         action = actions.get(i)
-        starts = (word in grammar.auxiliary and not is_noun(words, i, grammar)) or (
+        led = words[i - 1 : i] == ["to"]
+        starts = (word in grammar.auxiliary and not led and not is_noun(words, i, grammar)) or (
             action is not None and action.tense in ("past", "third") and words[i - 1 : i] != ["to"]
         )
         end = 0

@@ -111,10 +111,12 @@ def _strung_behind(annotation: Annotation, cue: Mention, end: int) -> int:
 def _contrasts(annotation: Annotation, cue: Mention) -> bool:
     """ "2.2, not 2.4 as on the sheet": what stands right behind is denied and nothing else."""
     words = annotation.words
-    if words[cue.start : cue.end] != ("not",) or words[max(0, cue.start - 1) : cue.start] != (",",):
+    if words[cue.start : cue.end] != ("not",):
         return False
     at = cue.end + (words[cue.end : cue.end + 1] in (("a",), ("the",), ("in",)))
-    return any(m.start == at and m.kind in CONTRASTED for m in annotation.mentions_between(at, at + 1))
+    behind = [m.kind for m in annotation.mentions_between(at, at + 1) if m.start == at]
+    paused = words[max(0, cue.start - 1) : cue.start] == (",",)
+    return "quantity" in behind or (paused and not CONTRASTED.isdisjoint(behind))
 
 
 def _denied_before(annotation: Annotation, start: int, cue: Mention) -> int:
