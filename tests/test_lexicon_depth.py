@@ -132,6 +132,7 @@ def test_trade_names_add_to_concepts_that_stand_elsewhere() -> None:
 
 def test_references_name_concepts_that_exist(lexicon: Lexicon) -> None:
     known = {f"{kind}:{id_}" for kind, id_ in lexicon.by_key} | {f"{kind}:*" for kind, _ in lexicon.by_key}
+    known |= {f"action:{action.id}" for action in lexicon.actions}
     named = {key for _, term in TERMS for key in (*term.also, *term.near)}
     assert sorted(named - known) == []
 
