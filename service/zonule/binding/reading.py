@@ -18,6 +18,8 @@ MODIFIERS = frozenset(
     {"action", "anatomy", "incision_kind", "lens_material", "lens_type", "site", "finding", "route", "phase", "thing"}
 )
 """Kinds that may stand between a preposition and its noun."""
+MANNERS = (("one", "piece"), ("1", "piece"), ("one", "go"), ("one", "sweep"), ("two", "pieces"))
+"""Words behind "in" that tell how, and govern no noun behind ("delivered in one piece | cortex aspirated")."""
 DIRECT = frozenset({"of", "to"})
 """Prepositions that do not make the noun behind them an instrument or a place ("removal of the viscoelastic")."""
 
@@ -131,7 +133,7 @@ class Reading:
         for i in range(mention.start - 1, max(-1, mention.start - 5), -1):
             word = self.words[i]
             if word in self.grammar.preposition:
-                return word
+                return "" if word == "in" and self.words[i + 1 : i + 3] in MANNERS else word
             if word in PUNCTUATION or word in self.grammar.auxiliary or word in self.grammar.conjunction:
                 return ""
             if i in self._action_ends or i in self._noun_ends:
