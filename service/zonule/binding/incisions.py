@@ -42,6 +42,8 @@ ONWARD = frozenset(
     {"forward", "posteriorly", "anteriorly", "centrally", "backward", "backwards", "forwards", "distance"}
 )
 """Words right before a length that make it a distance."""
+AT_FIRST = (("to", "begin", "with"), ("to", "start", "with"), ("at", "first"), ("initially",), ("originally",))
+"""Words right behind a width that tell of the first of several."""
 WIDEST = 12
 """Millimeters; a number above is no width of a wound."""
 LIMIT = 10.0
@@ -90,7 +92,7 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         if head is not None and _is_posterior(reading, head.mention):
             continue
         if head is not None:
-            yield from _width(value, head, enlarged=widened is not None)
+            yield from _width(_at_first(reading, value), head, enlarged=widened is not None)
             continue
         head = _spoken_of(reading, value.mention, heads)
         if head is not None:
@@ -126,7 +128,7 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         if head is not None and _is_posterior(reading, head.mention):
             continue
         if head is not None:
-            yield from _width(value, head)
+            yield from _width(_at_first(reading, value), head)
         elif _measured(reading, value.mention):
             spoken = _spoken_of(reading, value.mention, heads)
             if spoken is not None and _fits(spoken.mention, float(quantity.value)):
@@ -168,7 +170,7 @@ def _leads(reading: Reading, head: Mention, value: Mention, amount: float) -> bo
     covered = {
         i
         for a in reading.between(head.end, value.start)
-        if a.mention.kind in ("site", "incision_kind", "anatomy", "quantity")
+        if a.mention.kind in ("site", "incision_kind", "anatomy", "quantity") or a.mention.key == "thing:limbus"
         for i in range(a.mention.start, a.mention.end)
     }
     covered |= reading.dead_words
@@ -199,7 +201,9 @@ def _bare_width(reading: Reading, value: Mention, heads: list[Asserted]) -> bool
     amount = value.quantity.value if value.quantity is not None else None
     if value.id != "number" or not isinstance(amount, float | int) or not 1 <= amount <= WIDEST:
         return False
-    return reading.words[value.start - 1 : value.start] == ("to",) and _enlarged(reading, value, heads) is not None
+    led = reading.words[value.start - 1 : value.start] == ("to",)
+    led = led or _right_behind([a.mention for a in reading.in_clause(value)], value)
+    return led and _enlarged(reading, value, heads) is not None
 
 
 def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
@@ -208,7 +212,7 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
     if (
         not (any(m.key == "action:enlarge" for m in inside) or _opened_to(reading, value))
         or "to" not in reading.words[max(0, value.start - 3) : value.end]
-    ):
+    ) and not _right_behind(inside, value):
         return None
     clause = reading.clause(value.start)
     first, _ = reading.sentence(value.start)
@@ -223,6 +227,18 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
         earlier = [h for h in openings if value.start - SPOKEN <= h.mention.start < first and is_main(h.mention)]
         spoken = Asserted(earlier[-1].mention, Status.DONE) if earlier else None
     return here[0] if here else spoken
+
+
+def _right_behind(inside: Sequence[Mention], value: Mention) -> bool:
+    """ "Enlarged 2.9 for the cartridge", as typed notes have it."""
+    return any(m.key == "action:enlarge" and m.end == value.start for m in inside)
+
+
+def _at_first(reading: Reading, value: Asserted) -> Asserted:
+    """ "2.8 to begin with": a width that was not the last one."""
+    end = value.mention.end
+    said = any(reading.words[end : end + len(words)] == words for words in AT_FIRST)
+    return Asserted(value.mention, Status.HISTORICAL) if said and value.status is Status.DONE else value
 
 
 def _opened_to(reading: Reading, value: Mention) -> bool:

@@ -2,6 +2,7 @@
 
 from zonule.annotation.mentions import Mention
 from zonule.binding.pedal import MEMORY, POSITION, count_of, numbered
+from zonule.binding.pedal_shared import WHOLE
 from zonule.binding.reading import Reading
 from zonule.binding.settings_phases import GLOBAL, PHASE_REACH, Phases
 from zonule.binding.settings_runs import Pair
@@ -10,6 +11,11 @@ BESIDE = 5
 WITH = frozenset({",", "foot", "position", "fp", "pedal", "in", "on", "and", "memory", "mem"})
 """Words between a memory and the foot position that was told with it."""
 NEAR_LIST = 6
+BEHIND = 16
+BEHIND_ALL = 28
+"""Words behind a setting within which its memory is told, and the one that is said to hold for all of a list."""
+FAR_ALL = 11
+"""Words between a list and the memory that is said to hold for all of it."""
 NEAR = 3
 """Words between a memory and the phase that it is told for."""
 
@@ -78,6 +84,8 @@ def _closes(reading: Reading, phases: Phases, memory: Mention) -> bool:
         return False
     if reading.words[memory.end : memory.end + 1] in ((";",), (".",)) and gap[:1] == (",",):
         gap = gap[1:]
+    if not WHOLE.isdisjoint(gap):
+        return len(gap) <= FAR_ALL and not {".", ";", ":", "then", "\n"} & set(gap)
     return len(gap) <= 7 and not {".", ";", ":", "then", "\n", ","} & set(gap)
 
 
@@ -89,12 +97,14 @@ def _leads(reading: Reading, phases: Phases, memory: Mention, first: int) -> boo
 
 def _memory_behind(reading: Reading, phases: Phases, pair: Pair) -> int | None:
     _, last = reading.sentence(pair.start)
-    own = [m for m in _memories(reading, pair.end, min(last, pair.end + 16)) if _closes(reading, phases, m)]
+    own = [m for m in _memories(reading, pair.end, min(last, pair.end + BEHIND_ALL)) if _closes(reading, phases, m)]
+    own = [m for m in own if m.start < pair.end + BEHIND or not WHOLE.isdisjoint(reading.gap(pair.end, m.start))]
     if not own or phases.between(pair.end, own[0].start):
         return None
     others = phases.within(pair.end, own[0].start)
-    both = "both" in reading.gap(pair.end, own[0].start)
-    return count_of(own[0]) if not others or (both and len(others) == 1) else None
+    gap = reading.gap(pair.end, own[0].start)
+    both = "both" in gap and len(others) == 1
+    return count_of(own[0]) if not others or both or not WHOLE.isdisjoint(gap) else None
 
 
 def _memories(reading: Reading, start: int, end: int) -> list[Mention]:

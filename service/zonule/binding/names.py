@@ -35,6 +35,8 @@ LONGEST_RAW = 2
 """Words of a name in text without capitals, where nothing shows its end: given name and surname."""
 EVERYDAY = 300
 """So many of the most frequent English words are no surname in text without capitals, unless the list says so."""
+OPENERS = frozenset({"this", "these", "the", "we", "i", "she", "he", "it", "it's", "under", "with", "today"})
+"""Words that open what follows: a rare word right before them is the third one of a name."""
 BETWEEN = frozenset({",", "(", "-", ".", "\n"})
 
 
@@ -132,7 +134,8 @@ def load_given_names() -> frozenset[str]:
 def _longest(reading: Reading, i: int) -> int:
     if reading.cased:
         return LONGEST
-    return LONGEST_RAW + (_is_rare(reading.words[i]) and _label_follows(reading, i + 1))
+    closed = _label_follows(reading, i + 1) or (i + 1 < len(reading.words) and reading.words[i + 1] in OPENERS)
+    return LONGEST_RAW + (_is_rare(reading.words[i]) and closed)
 
 
 def _takes_back(reading: Reading, i: int) -> bool:

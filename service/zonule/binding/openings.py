@@ -137,6 +137,7 @@ def names_kind(reading: Reading, mention: Mention) -> bool:
         return False
     behind = words[mention.end] if mention.end < len(words) else "."
     ends = behind in ",.;\n" or behind in reading.grammar.preposition or behind[0].isdigit()
+    ends = ends or any(a.mention.kind == "site" for a in reading.between(mention.end, mention.end + 1))
     first, _ = reading.sentence(mention.start)
     before = reading.between(max(first, mention.start - 4), mention.start)
     return ends and any(a.mention.key in MAIN for a in before)

@@ -35,6 +35,8 @@ OPERATES = frozenset({"operating", "operated", "working", "doing"})
 ABOUT = frozenset({"of", "on", "for", "about", "regarding", "re", "concerning", "is"})
 LISTED = frozenset({"case", "number", "patient", "next", "one", "up", "today", "now", "name", "it's", "listed"})
 """Before "is", or before a number or a comma: who is next on the list."""
+FEW = 2
+"""Digits of a place on the list."""
 LONG = 4
 """Characters of the first part of a number that may follow the name at once."""
 NUMBERS = frozenset({"one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"})
@@ -119,7 +121,7 @@ def _leads_to_patient(reading: Reading, i: int) -> bool:
 
 def _is_listed(words: tuple[str, ...], at: int) -> bool:
     """ "Case two", "number five": a place on the list ends at the word at `at`."""
-    counted = words[at].isdigit() or words[at] in NUMBERS
+    counted = (words[at].isdigit() and len(words[at]) <= FEW) or words[at] in NUMBERS
     return counted and words[at - 1 : at] in (("case",), ("number",), ("patient",)) and at < OPENING
 
 
@@ -180,5 +182,6 @@ def _ends_with(reading: Reading, end: int, kind: str) -> bool:
 def _is_signed(behind: tuple[str, ...]) -> bool:
     """A side, an age or a number."""
     aged = behind[:1] in (("a",), ("an",), ("aged",)) and any(word[0].isdigit() for word in behind)
-    numbered = behind[:1] == ("number",) or (bool(behind) and behind[0].isdigit())
+    short = behind[:1] in (("no",), ("nr",), ("#",)) and any(word[0].isdigit() for word in behind)
+    numbered = short or behind[:1] == ("number",) or (bool(behind) and behind[0].isdigit())
     return aged or numbered or bool(SIGNS & set(behind[:2]))

@@ -12,6 +12,8 @@ REACH = 45
 """Words before a setting within which a position at the head of its phrase is looked for."""
 BORDERS = frozenset({",", ".", ";", "and", "then"})
 """Words behind which a foot position speaks of what follows."""
+ENDING = frozenset({"viscoelastic", "drug", "complication", "suture_material", "lens_location", "implant"})
+"""Kinds that tell of something else than settings, behind which a position no longer heads a phrase."""
 POSITION = frozenset({"position", "fp", "pedal"})
 COUNTING = frozenset({"in", "at", "number", "no"})
 MEMORY = frozenset({"memory", "mem", "program", "programme"})
@@ -104,6 +106,8 @@ def _head_position(reading: Reading, start: int) -> int | None:
         return None
     led = sorted({a.mention.start for a in reading.between(last_told.end, start) if a.mention.kind == "phase"})
     if led and (len(led) > 1 or any(a.mention.kind == "phase" for a in earlier)):
+        return None
+    if any(a.mention.kind in ENDING for a in reading.between(last_told.end, start)):
         return None
     return None if led and _sets_between(reading, last_told.end, led[0]) else count_of(last_told)
 

@@ -10,6 +10,14 @@ from zonule.binding.settings_runs import Pair
 
 TALK = 15
 """Words between two settings of one talk, and between the last one and the position."""
+OF_THESE = frozenset(
+    {
+        "of", "these", "those", "them", "this", "three", "two", "settings", "in", "at", "on", "with", "the", "foot",
+        "position", "pedal", "fp", "was", "is", "were",
+    }
+)  # fmt: skip
+"""Words between "all" and the position that it speaks of ("all these in foot position three")."""
+WHOLE = frozenset({"all", "everything"})
 NEAR = 4
 """Words between the position and the word that says whose it is."""
 ENDS = frozenset({".", ";", "\n"})
@@ -43,7 +51,10 @@ def _whose(reading: Reading, mention: Mention) -> str:
     for word in ("both", "all"):
         if word in before or behind[:2] == ("for", word):
             return word
-    return ""
+    at = mention.start
+    while at > first and reading.words[at - 1] in OF_THESE:
+        at -= 1
+    return "all" if reading.words[at - 1] in WHOLE and at > first else ""
 
 
 def _lists(reading: Reading, phases: Phases, before: Sequence[Pair], mention: Mention) -> list[list[Pair]]:

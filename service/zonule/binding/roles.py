@@ -20,6 +20,10 @@ BY_ACT = {
     "operating": LEADS,
     "dictating": LEADS,
     "assisting": ASSISTS,
+    "assists": ASSISTS,
+    "operates": LEADS,
+    "supervises": "team.supervisor",
+    "scrubs": "team.scrub",
     "assisted": ASSISTS,
     "helping": ASSISTS,
     "supervised": "team.supervisor",
@@ -88,6 +92,8 @@ DOCTORS = frozenset({"dr", "doctor", "professor", "prof", "consultant", "registr
 """Who is scrubbed with one of these titles is no scrub nurse."""
 HEAD = 30
 """Words at the head of a dictation within which "this is Dr Park" names who dictates."""
+NEAR_SURGEON = 4
+"""Words between the surgeon's name and the letter of the assistant."""
 REACH = 8
 FAR = 20
 """Words of a sentence within which "given by Dr Moran" speaks of its anesthesia."""
@@ -117,6 +123,9 @@ def find_roles(reading: Reading, sections: list[Section]) -> Iterator[Role]:
     labels = {s.label.end: s.label.start for s in named if not is_act(reading, s)}
     ends = {first: end for end, first in labels.items()}
     filled: set[str] = set()
+    for role in _by_initial(reading, named):
+        filled.add(role.slot)
+        yield role
     for start, name, status, cue in _people(reading):
         if _belongs_to_label(reading, labels, start) or (_owns(reading, name) and not _supervises(reading, name)):
             continue
@@ -130,6 +139,20 @@ def find_roles(reading: Reading, sections: list[Section]) -> Iterator[Role]:
         if slot is not None and slot not in filled:
             filled.add(slot)
             yield Role(slot, Asserted(Mention(name.start, name.end, "word", slot), status, cue), own)
+
+
+def _by_initial(reading: Reading, named: list[Section]) -> Iterator[Role]:
+    """ "S: Ruan Estcourt. A: Lise Obermoor.": the assistant by one letter, right behind the surgeon by one letter."""
+    words = reading.words
+    lettered = [s.end for s in named if s.field == LEADS and words[s.label.start : s.label.end] == ("s",)]
+    for i in reading.where(frozenset({"a"})):
+        behind = any(0 <= i - end <= NEAR_SURGEON for end in lettered)
+        if not behind or words[i + 1 : i + 2] != (":",) or words[i - 1] not in (".", ",", ";", "\n"):
+            continue
+        name = name_from(reading, i + 2)
+        if name is not None:
+            yield Role(ASSISTS, Asserted(Mention(name.start, name.end, "word", ASSISTS), Status.DONE))
+            return
 
 
 def _people(reading: Reading) -> Iterator[tuple[int, Mention, Status, Mention | None]]:
@@ -210,6 +233,9 @@ def _act_behind(reading: Reading, name: Mention) -> _Part | None:
     """ "Operating", "is scrubbed", "gave the sedation", "was anesthesia"."""
     words = reading.words
     at = name.end
+    behind = at + 1 + (words[at + 1 : at + 2] == ("the",))
+    if words[at : at + 1] == ("from",) and words[behind : behind + 1] and words[behind] in FIELD_OF_GIVES:
+        return _Part(GIVES, behind, behind)
     while at < min(len(words), name.end + 3) and words[at] in BEFORE_ACT:
         at += 1
     if at >= len(words):
@@ -330,7 +356,7 @@ def _gave_anesthesia(reading: Reading, start: int) -> bool:
     ):
         first, _ = reading.sentence(start)
         first = max(first, start - FAR)
-        return "block" in words[first:start] or any(
+        return not {"block", *FIELD_OF_GIVES}.isdisjoint(words[first:start]) or any(
             a.mention.kind == "anesthesia" for a in reading.between(first, start)
         )
     for asserted in reversed(reading.between(max(0, start - REACH), start)):

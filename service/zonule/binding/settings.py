@@ -53,6 +53,7 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     taken = {pair.value.mention.start for pair in paired}
     paired = [pair for pair in paired if not _torn_tail(reading, pair.value.mention)]
     paired = [_averaged(reading, pair) for pair in paired]
+    paired = [_counted(pair) for pair in paired]
     paired += [pair for value in values if value.mention.start not in taken for pair in _by_unit(reading, value)]
     settings = [pair for pair in paired if pair.parameter.mention.id not in TOTALS]
     phases = Phases(reading, settings)
@@ -94,6 +95,16 @@ def _averaged(reading: Reading, pair: Pair) -> Pair:
     if AVERAGE.isdisjoint(reading.words[pair.end : pair.end + 2]):
         return pair
     return Pair(pair.value, replace(pair.parameter, mention=replace(pair.parameter.mention, id=term.id, term=term)))
+
+
+def _counted(pair: Pair) -> Pair:
+    """ "Dissipated energy 4.2 he'll use prednisolone": what the machine counted is no plan told behind it."""
+    cue = pair.value.cue
+    ahead = cue is not None and cue.start >= pair.value.mention.end
+    if pair.parameter.mention.id not in TOTALS or pair.value.status is not Status.PLANNED or not ahead:
+        return pair
+    value = Asserted(pair.value.mention, Status.DONE)
+    return Pair(value, Asserted(pair.parameter.mention, Status.DONE))
 
 
 def _parts(pair: Pair) -> list[Asserted]:

@@ -192,7 +192,9 @@ def _objects(reading: Reading, action: Asserted, frames: list[Frame]) -> list[tu
 
 def _choose(reading: Reading, action: Mention, named: list[Asserted]) -> list[Asserted]:
     before = [a for a in named if a.mention.end <= action.start]
-    after = [a for a in named if a.mention.start >= action.end]
+    after = [
+        a for a in named if a.mention.start >= action.end and "then" not in reading.gap(action.end, a.mention.start)
+    ]
     sides = (before, after) if _passive(reading, action) else (after, before)
     for allowed in (frozenset[str](), MEANS):
         for side in sides:
