@@ -36,6 +36,12 @@ ADJECTIVES = frozenset({"nuclear", "capsular", "zonular", "corneal", "vitreous",
 """Words before a noun that are a thing of their own ("no nuclear fragment was dropped")."""
 WANTING = frozenset({"apply", "inject", "insert", "place", "make"})
 """Actions that say nothing without what they are done with ("nobody to give sedation")."""
+TYING = frozenset({
+    ",", "or", "and", "nor", "a", "an", "any", "the", "of", "for", "in", "on", "to", "with", "under", "into", "no",
+    "at",
+    "these", "such", "this", "that", "cases", "eyes",
+})  # fmt: skip
+"""Words that tie the things of one denial in raw text."""
 TURNS = frozenset({"no", "sorry", "wait", "well"})
 PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
@@ -73,6 +79,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
         start = max(start, _denied_before(annotation, start, mention))
         if cue.scope == "sentence":
             start = max(start, _corrected_before(annotation, start, mention))
+        elif _is_long(annotation, mention):
+            start = max(start, _subject_before(annotation, start, mention))
     if cue.scope == "clause" and end == clause.end and status_of(mention) in (Status.PLANNED, Status.HYPOTHETICAL):
         end = _strung_behind(annotation, mention, end)
     if cue.direction == "forward" and cue.scope == "clause":
@@ -130,6 +138,25 @@ def _denied_before(annotation: Annotation, start: int, cue: Mention) -> int:
         and status_of(m) is Status.NOT_DONE
     )
     return max(denials, default=start)
+
+
+def _subject_before(annotation: Annotation, start: int, cue: Mention) -> int:
+    """In raw text, where the things begin that a denial behind them speaks of: the last one, and what is tied to it.
+
+    "… 2.2 mm | phenylephrine was not given" denies the drug alone.
+    """
+    first, named = cue.start, False
+    for mention in reversed(annotation.mentions_between(start, cue.start)):
+        if mention.kind in SILENT_KINDS:
+            continue
+        if not named or mention.end > first:
+            first, named = min(first, mention.start), named or mention.kind not in ("action", "quantity")
+            continue
+        gap = set(annotation.words[mention.end : first])
+        if not (gap <= TYING if gap else mention.kind in ("route", "action")):
+            return first
+        first = mention.start
+    return start
 
 
 def _corrected_before(annotation: Annotation, start: int, cue: Mention) -> int:
