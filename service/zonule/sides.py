@@ -40,6 +40,8 @@ HEAD = 60
 OWNERS = (("her",), ("his",), ("their",))
 SAYS = frozenset({"is", "was", "'s", "it's", "on", "of", "for", "to"})
 """Words before "her left eye" that may say which eye was operated on."""
+STATED = (("has",), ("had",), ("is",), ("sees",), ("still",))
+"""Words behind the other eye that begin to tell how it is."""
 PATCHED = frozenset({"patching", "occlusion", "patch", "occlude", "penalization", "penalisation"})
 ALSO = frozenset({"also", "too", "likewise"})
 """Words right behind an eye that is told of beside the operated one ("the left eye also has a cataract")."""
@@ -110,6 +112,8 @@ def tell_sides_apart(
     named = [m for m in sides if m.id == other]
     marked: dict[int, Mention] = {}
     owned = {m.start for m in named if settled and _is_owned(annotation, m) and _in_passing(annotation, m)}
+    if other not in acted_on:
+        owned |= {m.start for m in named if annotation.words[m.end : m.end + 1] in STATED}
     for mention in [m for m in named if m.start in apart | owned][:MOST]:
         for clause in _reach(annotation, mention, sides):
             marked.setdefault(clause, mention)
