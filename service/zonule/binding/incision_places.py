@@ -240,7 +240,8 @@ def _only_one(reading: Reading) -> Iterator[Found]:
 
 def _count_before(reading: Reading, head: Mention) -> tuple[int, int] | None:
     measured = [a.mention for a in reading.between(head.start - 5, head.start) if a.mention.kind == "quantity"]
-    taken = {i for m in measured if m.id != "number" for i in range(m.start, m.end)}
+    alone = [m for m in measured if m.end == head.start and m.end - m.start == 1 and m.id == "degrees"]
+    taken = {i for m in measured if m.id != "number" and m not in alone for i in range(m.start, m.end)}
     for i in range(head.start - 1, max(-1, head.start - 4), -1):
         word = reading.words[i]
         if i in taken:

@@ -62,6 +62,8 @@ MEASURING = (
     ("came", "to"), ("ended", "at"), ("ended", "with"), ("and", "got"),
 )  # fmt: skip
 NOT_WOUND = frozenset({"thing:anterior_capsule", "thing:capsule", "thing:posterior_capsule", "step:capsulorhexis"})
+CALLED = 20
+"""Words between a rhexis and the size that "that's" tells of it."""
 SPOKEN = 80
 """Words within which an enlargement without its object is that of the wound told before."""
 RHEXIS_SIZES = (3.5, 8.0)
@@ -129,10 +131,11 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
             continue
         if head is not None:
             yield from _width(_at_first(reading, value), head)
-        elif _measured(reading, value.mention):
-            spoken = _spoken_of(reading, value.mention, heads)
-            if spoken is not None and _fits(spoken.mention, float(quantity.value)):
-                yield from _told_of(reading, value, spoken)
+            continue
+        spoken = _spoken_of(reading, value.mention, heads) if _measured(reading, value.mention) else None
+        spoken = spoken or _called(reading, value.mention, heads)
+        if spoken is not None and _fits(spoken.mention, float(quantity.value)):
+            yield from _told_of(reading, value, spoken)
 
 
 def _measured(reading: Reading, value: Mention) -> bool:
@@ -140,6 +143,22 @@ def _measured(reading: Reading, value: Mention) -> bool:
     before = reading.words[max(0, value.start - 2) : value.start]
     across = reading.words[value.end : value.end + 1] in (("across",), ("wide",))
     return across or before in MEASURING or before[-1:] in (("measures",), ("measured",))
+
+
+def _called(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
+    """ "That's five and a quarter, and complete": a size that is said of the rhexis right before."""
+    led = reading.words[max(0, value.start - 1) : value.start]
+    if led == ("about",) or led == ("say",):
+        led = reading.words[max(0, value.start - 2) : value.start - 1]
+    if led not in (("that's",), ("it's",), ("'s",)) or reading.words[value.end : value.end + 1] not in ((",",), (".",)):
+        return None
+    near = [h for h in around(heads, value.start) if value.start - CALLED <= h.mention.start < value.start]
+    near = [h for h in near if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
+    if not near or near[-1].mention.key not in RHEXIS:
+        return None
+    between = reading.between(near[-1].mention.end, value.start)
+    other = any(a.mention.kind in ("parameter", "lens_field", "drug", "viscoelastic", "quantity") for a in between)
+    return None if other else near[-1]
 
 
 def _counts_something(reading: Reading, value: Mention) -> bool:

@@ -20,6 +20,9 @@ SKIPPED = frozenset({"number", "no", "is", "was", ":", "#", ".", "the", "a", "an
                      "-", "called", "named", "being", "\n"})  # fmt: skip
 """Words between a label and its name."""
 
+WHOLE_WORDS = frozenset({"maker", "manufacturer", "company", "make", "brand"})
+"""Labels that no point shortens: one behind them ends the sentence ("kept for the maker. Pad.")."""
+
 Named = tuple[str, Mention, Asserted]
 """The field that a name fills, the name, and the mention by whose status it was said."""
 
@@ -63,6 +66,8 @@ def _all_names(reading: Reading) -> Iterator[Named]:
 def _labelled(reading: Reading, label: Asserted) -> Iterator[Named]:
     at = label.mention.end
     if label.mention.id == "manufacturer":
+        if reading.words[at : at + 1] == (".",) and reading.words[at - 1] in WHOLE_WORDS:
+            return
         at = _behind_label(reading, at)
         if _says_same(reading, label.mention) and reading.words[at : at + 1] == (",",):
             at += 1

@@ -8,6 +8,7 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import prefix_of
 from zonule.binding.lens_models import code_at, is_signed
+from zonule.binding.openings import MAIN
 from zonule.binding.reading import Reading
 from zonule.binding.runs import Toll, pair_row
 from zonule.binding.sections import Section, section_at
@@ -30,6 +31,7 @@ ANCHOR_REACH = 14
 BEHIND_REACH = 5
 BARE_REACH = 3
 TURN_REACH = 10
+WOUND_REACH = 14
 BARE_GAP = 3
 PLANO_REACH = 4
 CORRECTED = 16
@@ -119,6 +121,7 @@ def _fielded(reading: Reading, value: Mention) -> bool:
 def _by_field(reading: Reading, values: Sequence[Asserted], *, toric: bool) -> Iterator[tuple[int, Asserted]]:
     fields = [a for a in reading.of("lens_field") if a.mention.id in UNIT]
     fields = [f for f in fields if f.mention.id != "axis_deg" or toric or _beside_lens(reading, f.mention)]
+    fields = [f for f in fields if not _of_wound(reading, f.mention)]
     row: list[tuple[Asserted, bool]] = []
     members = [*((f, True) for f in fields), *((v, False) for v in values)]
     for item, noun in sorted(members, key=lambda m: (m[0].mention.start, m[0].mention.end)):
@@ -194,6 +197,17 @@ def _speaks_of_toric(reading: Reading) -> bool:
     return any(a.mention.id == TORIC for a in reading.of("lens_type")) or any(
         a.mention.id == "cylinder_d" for a in reading.of("lens_field")
     )
+
+
+def _of_wound(reading: Reading, field: Mention) -> bool:
+    """ "Main wound clear corneal 2.2 at the five degree meridian": where the wound was made, and no axis of a lens."""
+    if "meridian" not in reading.words[field.start : field.end]:
+        return False
+    first, _ = reading.sentence(field.start)
+    near = [a.mention for a in reading.between(max(first, field.start - WOUND_REACH), field.start)]
+    wounds = [m.start for m in near if m.key in MAIN or m.kind == "incision_kind"]
+    lenses = [m.start for m in near if m.key in ("thing:lens", "lens_field:cylinder_d") or m.kind == "lens_type"]
+    return bool(wounds) and max(wounds) > max(lenses, default=-1)
 
 
 def _beside_lens(reading: Reading, field: Mention) -> bool:

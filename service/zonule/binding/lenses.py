@@ -23,6 +23,8 @@ SHUT = frozenset({"box", "packet", "considered", "unopened", "shelf", "discussed
 OPENED = frozenset({"opened", "open", "loaded", "returned", "back", "discarded", "wasted", "first"})
 TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL})
 """What a lens told with its number is not."""
+PUT = frozenset({"insert", "place", "inject", "implant"})
+"""Actions that put a lens where it lies."""
 RUN = 26
 """Words of one lens's data around its serial number."""
 ANEW = 8
@@ -112,7 +114,7 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     yield from _identifiers(reading)
     yield from _expiry(reading)
     for location in reading.of("lens_location"):
-        if lens_near(reading, location.mention):
+        if lens_near(reading, location.mention) and not _meant_for(reading, location.mention):
             yield from _placed(prefix_of(reading, location.mention), location.mention.id, location)
     yield from _named_bag(reading)
     yield from _materials(reading)
@@ -133,6 +135,16 @@ def _placed(prefix: str, place: str, by: Asserted) -> Iterator[Found]:
     yield found(f"{prefix}.location", place, by)
     if prefix == "lens":
         yield found("steps", "lens_insertion", by)
+
+
+def _meant_for(reading: Reading, place: Mention) -> bool:
+    """ "I was ready with a three-piece for the sulcus": what a lens is for, where nothing was put there."""
+    at = place.start
+    while at > 0 and (reading.words[at - 1] in reading.grammar.determiner or reading.words[at - 1] == "ciliary"):
+        at -= 1
+    inside = reading.in_clause(place)
+    put = any(a.mention.kind == "action" and a.mention.id in PUT and a.status is Status.DONE for a in inside)
+    return "for" in (reading.words[at - 1 : at] + reading.words[place.start : place.start + 1]) and not put
 
 
 def _words_of(names: list[Found]) -> frozenset[int]:

@@ -11,6 +11,8 @@ WHOLE = frozenset({"compl", "complete", "completed", "intact", "360", "whole"})
 PARTIAL = frozenset({"incomplete", "discontinuous"})
 DENIED = frozenset({"not", "isn't", "wasn't", "never"}) | PARTIAL
 """Words before "complete" that say it is not."""
+ALONE = 3
+"""Words of a sentence that says nothing else ("Complete.")."""
 ROUND = frozenset({"round", "around"})
 
 
@@ -59,7 +61,7 @@ def _pronoun(reading: Reading, head: Asserted) -> int | None:
         if reading.words[i] in WHOLE - {"360", "intact"}:
             first, last = reading.sentence(i)
             around = set(reading.words[max(first, i - 14) : i])
-            spoken = {"it", "it's", "'s"} & around or (last - first <= 8 and ROUND & around)
+            spoken = {"it", "it's", "'s"} & around or (last - first <= 8 and ROUND & around) or last - first <= ALONE
             denied = {"not", "never", "if", "once", "until", "when"} & set(reading.words[max(first, i - 5) : i])
             return i if spoken and not denied else None
     return None

@@ -84,6 +84,9 @@ def _no_complications(reading: Reading) -> Iterator[Found]:
             yield found(
                 "complications.statement", ComplicationStatement.NONE, Asserted(field.mention, Status.DONE), cue
             )
+        elif field.mention.id == "complications.statement" and _denied_beside(reading, field):
+            denied = Asserted(Mention(field.mention.start - 1, field.mention.end, "word", "none"), Status.DONE)
+            yield found("complications.statement", ComplicationStatement.NONE, denied)
     for i in reading.where(FREE | STATING):
         word = words[i]
         phrase = words[i : i + 2] in (("without", "complication"), ("without", "complications"))
@@ -93,6 +96,12 @@ def _no_complications(reading: Reading) -> Iterator[Found]:
             status = next((a.status for a in reading.in_clause(said)), Status.DONE)
             kept = status if status in (Status.OTHER_EYE, Status.HISTORICAL, Status.HABITUAL) else Status.DONE
             yield found("complications.statement", ComplicationStatement.NONE, Asserted(said, kept))
+
+
+def _denied_beside(reading: Reading, field: Asserted) -> bool:
+    """ "No complications he'll use drops four times a day": a plan told behind it in text without marks."""
+    ahead = field.cue is not None and field.cue.start >= field.mention.end
+    return ahead and field.status is Status.PLANNED and reading.words[field.mention.start - 1] == "no"
 
 
 def _uneventful(words: tuple[str, ...], i: int) -> bool:
