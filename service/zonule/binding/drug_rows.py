@@ -261,7 +261,9 @@ def _inside(reading: Reading, drug: Mention) -> Mention | None:
     behind = reading.words[at + 1 : at + 3]
     if behind[:1] == ("the",) and behind[1:] and behind[1] in INSIDE:
         return Mention(at, at + 3, "route", "intracameral")
-    return Mention(at, at + 1, "route", "intracameral") if not behind or behind[0] in LEADS_ON else None
+    closed = not behind or behind[0] in LEADS_ON
+    closed = closed or any(a.mention.kind in ("drug", "route") for a in reading.between(at + 1, at + 2))
+    return Mention(at, at + 1, "route", "intracameral") if closed else None
 
 
 def _other(reading: Reading, drug: Asserted) -> Asserted | None:

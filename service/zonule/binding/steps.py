@@ -61,6 +61,8 @@ ASIDE = frozenset(
 )
 """Prepositions whose noun is not what the action is done to."""
 TIME_OUT = "time_out"
+FREEING = frozenset({"hydrodissection", "hydrodelineation"})
+"""Steps after which the nucleus turns, told by its verb alone ("Hydrodissection x3, turns freely")."""
 THROUGHOUT = ("t", "/", "o")
 MEANS = frozenset({"with", "using", "by"})
 GOVERNING = ASIDE | MEANS
@@ -192,6 +194,7 @@ def _objects(reading: Reading, action: Asserted, frames: list[Frame]) -> list[tu
 
 def _choose(reading: Reading, action: Mention, named: list[Asserted]) -> list[Asserted]:
     before = [a for a in named if a.mention.end <= action.start]
+    before = [a for a in before if not _other_subject(reading, a.mention, action)]
     after = [
         a for a in named if a.mention.start >= action.end and "then" not in reading.gap(action.end, a.mention.start)
     ]
@@ -202,6 +205,13 @@ def _choose(reading: Reading, action: Mention, named: list[Asserted]) -> list[As
             if direct:
                 return direct
     return []
+
+
+def _other_subject(reading: Reading, thing: Mention, action: Mention) -> bool:
+    """ "Cohesive visco the rhexis came out at five": the act is that of the step named right before."""
+    between = [a.mention for a in reading.between(thing.end, action.start)]
+    steps = [m for m in between if m.kind == "step" and reading.words[m.start - 1] in ("the", "my")]
+    return bool(steps) and steps[-1].end == action.start
 
 
 def _governs(reading: Reading, mention: Mention, allowed: frozenset[str]) -> bool:
@@ -229,6 +239,7 @@ def _has_subject(reading: Reading, action: Mention, inside: list[Asserted]) -> b
     """Whether the clause names something else that the action is done to."""
     return any(
         a.mention.end <= action.start
+        and not (action.id == "rotate" and a.mention.id in FREEING)
         and a.mention.kind in ("thing", "instrument", "drug", "step", "implant", "viscoelastic", "anatomy")
         and reading.preposition_before(a.mention) not in GOVERNING
         for a in inside
