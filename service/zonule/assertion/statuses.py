@@ -13,6 +13,8 @@ PRECEDENCE = (
 )  # fmt: skip
 NEXT, HEAD, LONG = "next_patient", 20, 60
 """Within so many words of the beginning of a dictation, "the next one" is the patient dictated on."""
+THEN = 40
+"""Words before "at that time" within which a former time is told of."""
 YEARS = (1940, 2035)
 DATED = frozenset({"procedure", "step", "action", "complication", "implant", "anesthesia", "thing"})
 """Kinds of what was done in a year that is said."""
@@ -96,6 +98,7 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
         and m.cue.status is not None
         and not _of_today(annotation, m)
         and not _of_manner(annotation, m)
+        and not _of_this_time(annotation, m)
         and not (m.id == NEXT and m.start < HEAD and len(annotation.words) > LONG)
         and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
     ]
@@ -109,6 +112,20 @@ def _of_today(annotation: Annotation, cue: Mention) -> bool:
     return any(m.id == "duration_s" and m.end == cue.start for m in before) or annotation.words[
         max(0, cue.start - 1)
     ] in ("minutes", "minute", "hour", "hours", "moment")
+
+
+def _of_this_time(annotation: Annotation, cue: Mention) -> bool:
+    """ "At that time the iris prolapsed": a former time only where one was told of shortly before."""
+    if annotation.words[cue.start : cue.end] not in (("at", "that", "time"), ("at", "the", "time")):
+        return False
+    before = annotation.mentions_between(max(0, cue.start - THEN), cue.start)
+    former = any(m.cue is not None and m.cue.status is Status.HISTORICAL for m in before)
+    return not former and not any(_is_year(m) for m in before)
+
+
+def _is_year(mention: Mention) -> bool:
+    value = mention.quantity.value if mention.id == "number" and mention.quantity is not None else None
+    return isinstance(value, float | int) and YEARS[0] <= value <= YEARS[1]
 
 
 def _of_manner(annotation: Annotation, cue: Mention) -> bool:
