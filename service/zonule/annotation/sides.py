@@ -54,7 +54,7 @@ def _told(words: Sequence[str], i: int) -> bool:
     before = tuple(words[max(0, i - 2) : i])
     if before == ("on", "the") and words[i + 1 : i + 2] == ["today"]:
         return True
-    return ends and before in (("is", "the"), ("'s", "the"), ("it's", "the"))
+    return ends and before in (("is", "the"), ("'s", "the"), ("it's", "the"), ("today", "the"))
 
 
 def _heads(words: Sequence[str], capital: Sequence[bool], i: int) -> bool:

@@ -16,7 +16,20 @@ NEXT, HEAD, LONG = "next_patient", 20, 60
 THEN = 40
 """Words before "at that time" within which a former time is told of."""
 YEARS = (1940, 2035)
-DATED = frozenset({"procedure", "step", "action", "complication", "implant", "anesthesia", "thing"})
+DATED = frozenset(
+    {
+        "drug",
+        "drug_class",
+        "lens_location",
+        "procedure",
+        "step",
+        "action",
+        "complication",
+        "implant",
+        "anesthesia",
+        "thing",
+    }
+)
 """Kinds of what was done in a year that is said."""
 STATES = frozenset({"diagnosis", "nucleus_grade", "finding", "eye", "title"})
 """Kinds of which the present tense tells how this eye is, in a teaching talk too."""
