@@ -33,6 +33,12 @@ ASKS_AFTER = frozenset(
 """Words before which a noun is asked for."""
 
 
+def load_weights() -> dict[str, float]:
+    """What each sign counts, by its name."""
+    weights: dict[str, float] = tomllib.loads(Path(__file__).with_name("belief.toml").read_text("utf-8"))
+    return weights
+
+
 class Belief:
     """Weighs candidates; built once."""
 
@@ -40,7 +46,7 @@ class Belief:
         self._forms = forms
         self._cost = expectation.cost
         self._order = forms.order
-        self._weights: dict[str, float] = tomllib.loads(Path(__file__).with_name("belief.toml").read_text("utf-8"))
+        self._weights = load_weights()
 
     def weigh(self, candidate: Candidate) -> float:
         """The logarithm of the odds that the candidate is right, as far as its words and those beside it tell."""

@@ -7,7 +7,8 @@ from itertools import takewhile
 
 from rapidfuzz.distance import Levenshtein
 
-from zonule.normalization.form_search import FormSearch, Words
+from zonule.normalization.form_search import LEAST_KEY, FormSearch, Words
+from zonule.normalization.hope import LEAST_SOUND, Hope, is_other_term
 from zonule.normalization.likeness import (
     FARTHER,
     Likeness,
@@ -18,7 +19,7 @@ from zonule.normalization.likeness import (
 )
 from zonule.normalization.ordinary_words import KEPT
 from zonule.normalization.sounds import skeleton
-from zonule.normalization.trade_forms import TradeForms, sound_of_words
+from zonule.normalization.trade_forms import TradeForm, TradeForms, sound_of_words
 
 WINDOW = 6
 """Words that may have been heard for one form."""
@@ -28,16 +29,10 @@ LONGEST_WHOLE = 3
 """Words of the longest form whose words are looked for as heard right."""
 LETTERS = (4, 40)
 """Letters of such words, together."""
-LEAST_KEY = 0.42
-"""Least likeness of their keys, which is quicker to find than the likeness in sound."""
-LEAST_SOUND = 0.45
-"""Least likeness in sound worth weighing."""
 STEM = 4
 """Letters with which two forms of one word begin."""
 ENDING = 7
 """Letters with which an English word and another term end that differ in what stands before them ("detachment")."""
-OTHER_TERM = 0.7
-"""Likeness of letters of what is only another spelling or ending of a term."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +57,11 @@ class Candidate:
 class CandidateSearch:
     """Finds candidates; built once."""
 
-    def __init__(self, forms: TradeForms) -> None:
+    def __init__(self, forms: TradeForms, hope: Hope) -> None:
         self._forms = forms
         self._search = FormSearch(forms)
+        self._hope = hope
+        self._may_read = lru_cache(maxsize=16384)(self._find_hope)
         self._alone = lru_cache(maxsize=4096)(self._find_alone)
         self._beside = lru_cache(maxsize=8192)(self._find_beside)
         self._compare = lru_cache(maxsize=4096)(self._compare_all)
@@ -110,6 +107,8 @@ class CandidateSearch:
             return []
         before = self._beside(left, True, heard) if joined[0] and self._search.parts(left, True) else ()
         after = self._beside(right, False, heard) if joined[1] and self._search.parts(right, False) else ()
+        if not (before or after or self._may_read(heard)):
+            return []
         readings = self._alone(heard)
         if before or after:
             readings = tuple(dict.fromkeys((*readings, *before, *after)))
@@ -120,16 +119,27 @@ class CandidateSearch:
 
     def _find_alone(self, heard: Words) -> tuple[Words, ...]:
         """Forms like the words heard, all of whose words were misheard."""
+        return tuple(dict.fromkeys(form.words for form in self._forms_alone(heard)))
+
+    def _find_hope(self, heard: Words) -> bool:
+        """Whether one of these forms could be believed at all."""
+        return self._hope.is_left(heard, tuple(self._forms_alone(heard)), self._is_allowed)
+
+    def _forms_alone(self, heard: Words) -> Iterator[TradeForm]:
         kept = KEPT.intersection(heard)
         consonants = skeleton(sound_of_words(heard))
         if kept and not self._search.may_find(heard, consonants, kept):
-            return ()
-        found = list(self._search.near_consonants(consonants))
+            return
+        for form in self._ways(heard, consonants):
+            if _is_tight(heard, form.words) and _is_kept(kept, form.words):
+                yield form
+
+    def _ways(self, heard: Words, consonants: str) -> Iterator[TradeForm]:
+        yield from self._search.near_in_key(heard, consonants)
         if len(heard) <= WHOLE_WINDOW:
-            found.extend(self._search.like(heard))
+            yield from self._search.like(heard)
         if len(heard) > 1:
-            found.extend(self._search.like_consonants(consonants))
-        return tuple(form for form in dict.fromkeys(found) if _is_tight(heard, form) and _is_kept(kept, form))
+            yield from self._search.like_consonants(consonants)
 
     def _find_beside(self, word: str, after: bool, heard: Words) -> tuple[Words, ...]:
         """Parts of forms like the words heard that stand beside `word` in them."""
@@ -248,21 +258,10 @@ class _Others:
     def next_best(self, read_as: Words) -> float:
         """How good the best of the other readings sounds, its own variants aside."""
         letters = "".join(read_as)
-        best = next((sound for sound, other in self._counted if _is_other(read_as, letters, other)), -1.0)
+        best = next((sound for sound, other in self._counted if is_other_term(read_as, letters, other)), -1.0)
         if best >= LEAST_SOUND:
             return best
         for other in self._uncounted:
-            if _is_other(read_as, letters, other):
+            if is_other_term(read_as, letters, other):
                 best = max(best, sound_likeness(mistakes_between(self._heard, other), other))
         return best if best >= 0 else LEAST_SOUND
-
-
-def _is_other(read_as: Words, letters: str, other: Words) -> bool:
-    return other != read_as and _is_another(letters, "".join(other))
-
-
-def _is_another(letters: str, other: str) -> bool:
-    """Whether two readings are two terms: spellings of one begin alike, "ropivacaine" and "bupivacaine" do not."""
-    if letters[0] != other[0] and letters not in other and other not in letters:
-        return True
-    return Levenshtein.normalized_similarity(letters, other) < OTHER_TERM

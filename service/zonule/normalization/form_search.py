@@ -1,17 +1,16 @@
 """Ways from what was heard to the trade forms that could have been meant."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import takewhile
 
 from rapidfuzz import process
 from rapidfuzz.distance import Levenshtein
 
 from zonule.normalization.ordinary_words import FILLERS
-from zonule.normalization.sounds import CLASSES, skeleton
-from zonule.normalization.trade_forms import TradeForms, sound_of_words
+from zonule.normalization.sounds import skeleton
+from zonule.normalization.trade_forms import NearForms, TradeForm, TradeForms, one_edit_away, sound_of_words
 
 Words = tuple[str, ...]
 
@@ -28,6 +27,9 @@ LIKE_PART = 0.5
 """Least likeness of the keys of what was heard, and of a form or of a part of one."""
 NEAREST = 6
 """So many sounds are looked at closely."""
+LEAST_KEY = 0.42
+"""Least likeness of the keys of what was heard and of a form, which is quicker to find than that of their sounds."""
+NOTHING_NEAR = NearForms((), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,6 @@ class Parts:
     parts: Sequence[Words]
     sounds: Sequence[str]
     by_consonants: dict[str, tuple[Words, ...]]
-    consonants: Sequence[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,23 +76,29 @@ class FormSearch:
         sounds = [form.sound for form in self._forms.keeping(kept)]
         return Sounds(sounds, [skeleton(sound) for sound in sounds])
 
-    def like(self, words: Words) -> Iterator[Words]:
+    def like(self, words: Words) -> tuple[TradeForm, ...]:
         """Forms whose key is like that of the words."""
-        return (form.words for form in self._forms.like(sound_of_words(words), LIKE_FORM, NEAREST))
+        return self._forms.like(sound_of_words(words), LIKE_FORM, NEAREST)
 
-    def _near_consonants(self, consonants: str) -> tuple[Words, ...]:
+    def _near_consonants(self, consonants: str) -> NearForms:
         """Forms that have the same consonants but for one, in classes."""
         if len(consonants) < SHORTEST_SKELETON:
-            return ()
-        near = _in_order(consonants, self._forms.near_consonants(consonants))
-        return tuple(form.words for other in near for form in self._forms.of_consonants(other))
+            return NOTHING_NEAR
+        return self._forms.near_consonants(consonants)
 
-    def _like_consonants(self, consonants: str) -> tuple[Words, ...]:
+    def near_in_key(self, words: Words, consonants: str) -> list[TradeForm]:
+        """Those of the forms near in consonants whose key is at all like that of the words."""
+        near = self.near_consonants(consonants)
+        scorer = Levenshtein.normalized_similarity
+        like = process.extract_iter(sound_of_words(words), near.keys, scorer=scorer, score_cutoff=LEAST_KEY)
+        return [near.forms[at] for _, _, at in like]
+
+    def _like_consonants(self, consonants: str) -> tuple[TradeForm, ...]:
         """Forms of several words that begin alike and have nearly the same consonants, in classes."""
         if len(consonants) < LONG_SKELETON:
             return ()
         found = self._forms.long_consonants(consonants, len(consonants) // 3, NEAREST)
-        return tuple(form.words for other in found for form in self._forms.of_consonants(other))
+        return tuple(form for other in found for form in self._forms.of_consonants(other))
 
     def _parts(self, word: str, after: bool) -> Parts | None:
         """What stands beside a word in the forms, `after` it or before it."""
@@ -105,7 +112,7 @@ class FormSearch:
             return None
         every = [part for same in found.values() for part in same]
         by_consonants = {consonants: tuple(parts) for consonants, parts in found.items()}
-        return Parts(every, [sound_of_words(part) for part in every], by_consonants, list(found))
+        return Parts(every, [sound_of_words(part) for part in every], by_consonants)
 
     def _says_enough(self, part: Words, outer: str) -> bool:
         return sum(map(len, part)) >= PART_LETTERS and min(map(len, part)) > 1 and not self.is_filler(outer)
@@ -117,11 +124,8 @@ class FormSearch:
     def near_parts(self, parts: Parts, consonants: str) -> Iterator[Words]:
         """Those of the parts that have the same consonants but for one, in classes."""
         if consonants:
-            near = process.extract(
-                consonants, parts.consonants, scorer=Levenshtein.distance, score_cutoff=1, limit=None
-            )
-            for other in _in_order(consonants, [found for found, _, _ in near]):
-                yield from parts.by_consonants[other]
+            for other in one_edit_away(consonants):
+                yield from parts.by_consonants.get(other, ())
 
     def like_parts(self, parts: Parts, heard: Words) -> list[Words]:
         """Those of the parts whose key is like that of the words heard."""
@@ -138,22 +142,3 @@ def _beside(form: Words, word: str, after: bool) -> Iterator[Words]:
                 part = form[at + 1 : at + 1 + size] if after else form[max(0, at - size) : at]
                 if len(part) == size:
                     yield part
-
-
-def _in_order(consonants: str, near: Iterable[str]) -> list[str]:
-    """Strings that differ in one class at most: by the place of the difference, more classes before fewer."""
-    return sorted(near, key=lambda other: _difference(consonants, other))
-
-
-def _difference(consonants: str, other: str) -> tuple[int, int, int]:
-    """Where a class is put in, left out or changed (the first such place), in this order; and which class it is."""
-    if consonants == other:
-        return -1, 0, 0
-    at = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(consonants, other, strict=False)))
-    put_in = len(other) > len(consonants)
-    if len(other) == len(consonants):
-        return at, 2, CLASSES.find(other[at])
-    longer = other if put_in else consonants
-    while at and longer[at - 1] == longer[at]:
-        at -= 1
-    return (at, 0, CLASSES.find(other[at])) if put_in else (at, 1, 0)

@@ -94,7 +94,12 @@ def distance(heard: str, meant: str, most: float = FARTHER) -> float:
 @lru_cache(maxsize=16384)
 def weight(words: tuple[str, ...]) -> float:
     """What it would cost to hear nothing of the words."""
-    return sum(GAPS.get(sound, OTHER_GAP) for word in words for sound in spell_out(word))
+    return weight_of_sounds(sounds_of(words))
+
+
+def weight_of_sounds(sounds: str) -> float:
+    """What it would cost to hear none of the sounds."""
+    return sum([GAPS.get(sound, OTHER_GAP) for sound in sounds])
 
 
 @lru_cache(maxsize=4096)

@@ -6,9 +6,10 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from zonule.normalization.belief import Belief
+from zonule.normalization.belief import Belief, load_weights
 from zonule.normalization.candidates import CandidateSearch
 from zonule.normalization.expectation import Expectation
+from zonule.normalization.hope import Hope
 from zonule.normalization.trade_forms import TradeForms
 
 NEIGHBORHOOD = 10
@@ -43,7 +44,7 @@ class SoundSearch:
 
     def __init__(self, forms: TradeForms, expectation: Expectation) -> None:
         self._forms = forms
-        self._candidates = CandidateSearch(forms)
+        self._candidates = CandidateSearch(forms, Hope(forms, expectation, load_weights(), min(LEAST)))
         self._belief = Belief(forms, expectation)
         self._weighed = lru_cache(maxsize=8192)(self._weigh)
 

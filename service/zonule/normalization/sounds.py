@@ -46,7 +46,12 @@ def spell_out(word: str) -> str:
 @lru_cache(maxsize=16384)
 def sound_of(word: str) -> str:
     """The key of one lower-case word."""
-    return spell_out(word).translate(KEYS)
+    return key_of(spell_out(word))
+
+
+def key_of(sounds: str) -> str:
+    """The key of sounds, a character each."""
+    return sounds.translate(KEYS)
 
 
 def skeleton(key: str) -> str:

@@ -4,11 +4,12 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 
 from zonule.lexicon.tables import Tables, WordList, WordPlaces
+from zonule.normalization.likeness import sounds_of, weight_of_sounds
 from zonule.normalization.sound_index import NearTexts
-from zonule.normalization.sounds import sound_of
+from zonule.normalization.sounds import CLASSES, key_of, sound_of
 
 MOST_CHOICES = 2500
 """Forms that could stand where no word of a form was heard right."""
@@ -19,16 +20,27 @@ SPELLED = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*")
 
 @dataclass(frozen=True, slots=True)
 class TradeForm:
-    """A surface form in lower case: as written, its words, and its sound.
+    """A surface form in lower case: as written, its words, its sounds one by one and their key.
 
     `rare` marks what is seldom dictated in this shape: a trade name, or a word that the lexicon has only inside longer
-    forms.
+    forms. `weight` is what it would cost to hear nothing of it.
     """
 
     surface: str
     words: tuple[str, ...]
+    letters: str
+    sounds: str
     sound: str
+    weight: float
     rare: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NearForms:
+    """Forms in order, and the keys of their sounds."""
+
+    forms: tuple[TradeForm, ...]
+    keys: tuple[str, ...]
 
 
 @lru_cache(maxsize=16384)
@@ -48,6 +60,32 @@ def spell_words(text: str) -> tuple[str, ...]:
 def sound_of_words(words: tuple[str, ...]) -> str:
     """The sound of words spoken without a gap."""
     return "".join(map(sound_of, words))
+
+
+def one_edit_away(consonants: str) -> Iterator[str]:
+    """These consonants and all that differ from them in one class: by the place of the difference.
+
+    At each place a class is put in first, then left out, then changed.
+    """
+    yield consonants
+    for at in range(len(consonants) + 1):
+        before, here, after = consonants[:at], consonants[at : at + 1], consonants[at + 1 :]
+        last = before[-1:]
+        for other in CLASSES:
+            if other != last:
+                yield f"{before}{other}{here}{after}"
+        if here:
+            if here != last:
+                yield before + after
+            for other in CLASSES:
+                if other != here:
+                    yield f"{before}{other}{after}"
+
+
+def make_form(surface: str, words: tuple[str, ...], rare: bool, sounds: str = "") -> TradeForm:
+    """A form; its `sounds` where they are known already."""
+    sounds = sounds or sounds_of(words)
+    return TradeForm(surface, words, "".join(words), sounds, key_of(sounds), weight_of_sounds(sounds), rare)
 
 
 class TradeForms:
@@ -76,13 +114,13 @@ class TradeForms:
         self._rare = WordList(tables["rare"])
         self._keeping = tables["keeping"]
         self._sounds = tables["sounds"]
-        self._form = lru_cache(maxsize=16384)(self._read_form)
+        self._form = cache(self._read_form)
+        self._with_consonants = cache(self._read_consonants)
         self.like = lru_cache(maxsize=4096)(self._like)
 
     def _read_form(self, number: str) -> TradeForm:
-        rare, _, surface = self._forms[number].partition(" ")
-        words = split_letters(surface)
-        return TradeForm(surface, words, sound_of_words(words), rare == RARE)
+        rare, sounds, surface = self._forms[number].split(" ", 2)
+        return make_form(surface, spell_words(surface), rare == RARE, sounds)
 
     def is_whole(self, words: Sequence[str]) -> bool:
         """Whether the words are a form of the lexicon."""
@@ -94,11 +132,20 @@ class TradeForms:
 
     def of_consonants(self, consonants: str) -> tuple[TradeForm, ...]:
         """The forms that have these consonants, in classes."""
-        return tuple(map(self._form, self._by_consonants.get(consonants, "").split()))
+        return self._with_consonants(consonants).forms if consonants in self._by_consonants else ()
 
-    def near_consonants(self, consonants: str) -> list[str]:
-        """The consonants of any form that differ from these in one class at most."""
-        return self._consonant_index.within(consonants, 1, None)
+    def _read_consonants(self, consonants: str) -> NearForms:
+        forms = tuple(map(self._form, self._by_consonants[consonants].split()))
+        return NearForms(forms, tuple([form.sound for form in forms]))
+
+    def near_consonants(self, consonants: str) -> NearForms:
+        """The forms whose consonants differ from these in one class at most, in the order of `one_edit_away`."""
+        near = [self._with_consonants(other) for other in one_edit_away(consonants) if other in self._by_consonants]
+        if len(near) == 1:
+            return near[0]
+        return NearForms(
+            tuple([form for each in near for form in each.forms]), tuple([key for each in near for key in each.keys])
+        )
 
     def long_consonants(self, consonants: str, edits: int, count: int) -> list[str]:
         """At most `count` consonants of forms of several words, the nearest first.
@@ -111,10 +158,6 @@ class TradeForms:
     def keeping(self, kept: frozenset[str]) -> Iterator[TradeForm]:
         """The forms that hold just these of the words that no repair swallows."""
         return map(self._form, self._keeping.get(" ".join(sorted(kept)), "").split())
-
-    @cached_property
-    def _consonant_index(self) -> NearTexts:
-        return NearTexts(self._by_consonants)
 
     @cached_property
     def _long_consonant_index(self) -> dict[str, NearTexts]:

@@ -18,7 +18,7 @@ from zonule.normalization.ordinary_words import (
     with_endings,
 )
 from zonule.normalization.sounds import skeleton
-from zonule.normalization.trade_forms import RARE, USUAL, TradeForm, sound_of_words, split_letters
+from zonule.normalization.trade_forms import RARE, USUAL, TradeForm, make_form, split_letters
 
 REPAIRED = frozenset(
     {
@@ -83,7 +83,7 @@ def _form_tables(forms: tuple[TradeForm, ...], listed: set[str]) -> Tables:
     for sound in by_sound:
         by_length[str(len(sound))].append(sound)
     return {
-        "repairs": {str(n): f"{RARE if f.rare else USUAL} {f.surface}" for n, f in enumerate(forms)},
+        "repairs": {str(n): f"{RARE if f.rare else USUAL} {f.sounds} {f.surface}" for n, f in enumerate(forms)},
         "by_word": {word: " ".join(map(str, numbers)) for word, numbers in by_word.items()},
         "by_sound": {sound: " ".join(map(str, numbers)) for sound, numbers in by_sound.items()},
         "sounds": {length: " ".join(sounds) for length, sounds in by_length.items()},
@@ -148,7 +148,7 @@ def _forms(lexicon: Lexicon, surfaces: Iterable[str], trade_words: Iterable[str]
     for surface, words in (*whole, *single):
         fits = len(words) <= LONGEST and len("".join(words)) >= SHORTEST
         if fits and words not in seen and words not in variants:
-            seen[words] = TradeForm(surface, words, sound_of_words(words), words not in usual)
+            seen[words] = make_form(surface, words, words not in usual)
     return tuple(seen.values())
 
 
