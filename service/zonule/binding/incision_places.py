@@ -81,7 +81,12 @@ def _spoken_ones(reading: Reading) -> Iterator[Asserted]:
         if words[i] != "one" or words[i - 1] != "at":
             continue
         before = [a for a in reading.between(max(0, i - 5), i) if a.mention.kind == "quantity"]
-        if not before or not _is_place(reading, before[-1].mention):
+        if not before:
+            behind = [a for a in reading.between(i + 2, i + 4) if a.mention.id == "clock_hour"]
+            if behind and set(reading.gap(i + 1, behind[0].mention.start)) <= {"and", "at", "&", "+"}:
+                yield Asserted(Mention(i, i + 1, "hour", "clock_hour"), behind[0].status, behind[0].cue)
+            continue
+        if not _is_place(reading, before[-1].mention):
             continue
         if set(reading.gap(before[-1].mention.end, i)) <= STRINGS:
             spoken = Mention(i, i + 1, "hour", "clock_hour")

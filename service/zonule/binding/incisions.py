@@ -263,6 +263,8 @@ def _at_first(reading: Reading, value: Asserted) -> Asserted:
 def _opened_to(reading: Reading, value: Mention) -> bool:
     """ "I later opened it to six": the wound made wider, told by a pronoun."""
     before = reading.words[max(0, value.start - 3) : value.start]
+    if before in (("then", "opened", "to"), ("later", "opened", "to"), ("then", "widened", "to")):
+        return True
     return before in (("opened", "it", "to"), ("extended", "it", "to"), ("took", "it", "to"), ("widened", "it", "to"))
 
 
