@@ -63,6 +63,8 @@ ASIDE = frozenset(
 TIME_OUT = "time_out"
 FREEING = frozenset({"hydrodissection", "hydrodelineation"})
 """Steps after which the nucleus turns, told by its verb alone ("Hydrodissection x3, turns freely")."""
+TYING = frozenset({",", "and", "the", "a", "an", "all", "both", "any", "then", "&", "+", "/", "remaining", "its", "of"})
+"""Words between the things of one list."""
 THROUGHOUT = ("t", "/", "o")
 MEANS = frozenset({"with", "using", "by"})
 GOVERNING = ASIDE | MEANS
@@ -203,7 +205,7 @@ def _choose(reading: Reading, action: Mention, named: list[Asserted]) -> list[As
         for side in sides:
             direct = [a for a in side if _governs(reading, a.mention, allowed)]
             if direct:
-                return direct
+                return _tied(reading, direct) if side is before else direct
     return []
 
 
@@ -212,6 +214,17 @@ def _other_subject(reading: Reading, thing: Mention, action: Mention) -> bool:
     between = [a.mention for a in reading.between(thing.end, action.start)]
     steps = [m for m in between if m.kind == "step" and reading.words[m.start - 1] in ("the", "my")]
     return bool(steps) and steps[-1].end == action.start
+
+
+def _tied(reading: Reading, things: list[Asserted]) -> list[Asserted]:
+    """The last thing before an action and the list that it closes: "dispersive over the hole, | segments taken out"."""
+    kept = [things[-1]]
+    for thing in reversed(things[:-1]):
+        first = min(a.mention.start for a in kept)
+        if thing.mention.end <= first and not set(reading.gap(thing.mention.end, first)) <= TYING:
+            break
+        kept.append(thing)
+    return kept[::-1]
 
 
 def _governs(reading: Reading, mention: Mention, allowed: frozenset[str]) -> bool:
