@@ -68,5 +68,6 @@ class Reader:
         )
         facts = bind_facts(reading)
         unread = find_unread(reading, facts)
+        del reading, asserted
         record = assemble_record(dictation, corrected.annotation, facts, corrected.retracted, unread)
         return record if addendum or reads_as_operation(record) else OperationRecord(is_operation_note=False)

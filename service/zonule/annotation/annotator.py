@@ -1,6 +1,7 @@
 """`AlignedText` → `Annotation`: words, quantities, terms, cues and clauses."""
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 
 from zonule.annotation.clauses import find_clauses
 from zonule.annotation.forms import Forms
@@ -40,9 +41,7 @@ class Annotator:
         labels = frozenset(m.start for m in mentions if m.kind == "field")
         firsts = split_sentences(text, words, starts, labels) if words else []
         clauses = find_clauses(words, firsts, mentions, self.grammar)
-        return Annotation(
-            aligned, tuple(words), tuple(starts), tuple(ends), tuple(mentions), tuple(clauses), _index(clauses)
-        )
+        return Annotation(aligned, tuple(words), starts, ends, tuple(mentions), tuple(clauses), _index(clauses))
 
 
 def _unite(quantities: list[Mention], terms: list[Mention]) -> list[Mention]:
@@ -64,7 +63,7 @@ def _unite(quantities: list[Mention], terms: list[Mention]) -> list[Mention]:
     return sorted([*(q for q in quantities if id(q) not in covered), *kept], key=BY_PLACE)
 
 
-def _find_capitals(text: str, starts: list[int], ends: list[int]) -> list[bool]:
+def _find_capitals(text: str, starts: Sequence[int], ends: Sequence[int]) -> list[bool]:
     """Which words stand in capitals and are no part of a code."""
     if text.islower():
         return [False] * len(starts)
@@ -77,7 +76,7 @@ def _is_coded(text: str, start: int, end: int) -> bool:
     return behind or (start > 0 and text[start - 1] in "-0123456789")
 
 
-def _place(quantities: list[Quantity], starts: list[int], ends: list[int]) -> list[Mention]:
+def _place(quantities: list[Quantity], starts: Sequence[int], ends: Sequence[int]) -> list[Mention]:
     """Quantities with character offsets → mentions with word offsets."""
     placed = []
     for quantity in quantities:

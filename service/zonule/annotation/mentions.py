@@ -1,6 +1,7 @@
 """What annotation hands over: words, mentions and clauses of a text, as frozen values of our own."""
 
 from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from operator import attrgetter
@@ -61,8 +62,8 @@ class Annotation:
 
     aligned: AlignedText
     words: tuple[str, ...]
-    starts: tuple[int, ...]
-    ends: tuple[int, ...]
+    starts: Sequence[int]
+    ends: Sequence[int]
     mentions: tuple[Mention, ...]
     clauses: tuple[Clause, ...]
     clause_of: tuple[int, ...]

@@ -28,7 +28,7 @@ class TermMatcher:
     """Built once from the forms of a lexicon; finds every one of them in a sequence of words.
 
     A form is given to the matcher when all its words have been met, so that reading one page does not wait for the
-    whole lexicon: until then it waits at one word of its own that has not.
+    whole lexicon: until then it waits at one word of its own that has not. Forms of one word need no matcher.
     """
 
     def __init__(self, forms: Forms) -> None:
@@ -37,6 +37,7 @@ class TermMatcher:
         self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
         self._senses: dict[int, tuple[Sense, ...]] = {}
         self._learned: dict[tuple[str, ...], tuple[Sense, ...]] = {}
+        self._single: dict[str, int] = {}
         self._first: set[int] = set()
         self._capitals: set[int] = set()
         self._met: set[str] = set()
@@ -59,8 +60,11 @@ class TermMatcher:
     def _add(self, form: tuple[str, ...], keys: tuple[str, ...]) -> None:
         senses = tuple(map(self._forms.sense, keys))
         name = " ".join(form)
-        self._matcher.add(name, [Doc(self._vocab, words=list(form))])
-        key = self._vocab.strings[name]
+        key = self._vocab.strings.add(name)
+        if len(form) == 1:
+            self._single[name] = key
+        else:
+            self._matcher.add(name, [Doc(self._vocab, words=list(form))])
         self._learned[form] = senses
         self._longest = max(self._longest, len(form))
         self._senses[key] = tuple(s for s in senses if s.kind != "word" or s.id not in FUNCTION_WORDS)
@@ -73,7 +77,10 @@ class TermMatcher:
         """Keys of forms with where they stand. One thread at a time: learning changes the matcher."""
         with self._lock:
             self._learn(words)
-            return [match for at in range(0, len(words), SLICE) for match in self._match_slice(words, at)]
+            found = [match for at in range(0, len(words), SLICE) for match in self._match_slice(words, at)]
+        single = self._single
+        found += [(single[word], at, at + 1) for at, word in enumerate(words) if word in single]
+        return found
 
     def _match_slice(self, words: Sequence[str], at: int) -> list[tuple[int, int, int]]:
         """The matches that start in a slice of the words; the words behind it are there for their ends."""

@@ -1,6 +1,7 @@
 """Text → words: a hyphen inside a word separates like a space, so that "sub-tenon" and "sub tenon" are one thing."""
 
 import re
+from array import array
 from itertools import accumulate
 from sys import intern
 
@@ -21,14 +22,14 @@ PLAIN_WORD = re.compile(
 """The same in ASCII, where it is found quicker."""
 
 
-def split_words(text: str) -> tuple[list[str], list[int], list[int]]:
+def split_words(text: str) -> tuple[list[str], "array[int]", "array[int]"]:
     """Lower-case words, and where each starts and ends in `text`. A newline is a word, a hyphen in a word is none.
 
     A word that comes again is the same object, which takes less room and is found quicker.
     """
     plain = text.isascii()
     parts = (PLAIN_WORD if plain else WORD).split(text)
-    offsets = list(accumulate(map(len, parts)))
+    offsets = array("l", accumulate(map(len, parts)))
     starts, ends = offsets[:-1:2], offsets[1::2]
     if plain:
         words = list(map(intern, map(str.lower, parts[1::2])))

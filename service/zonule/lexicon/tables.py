@@ -2,16 +2,20 @@
 
 import json
 from collections.abc import Collection, Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 Table = dict[str, str]
 Tables = dict[str, Table]
 """Tables by name."""
 
-SHELF = 2
+SHELF = 3
 """So many first letters name the shelf on which a word stands."""
 GAP = "  "
-"""Between the entries of a shelf, which may have single spaces inside."""
+"""Around the entries of a shelf, which may have single spaces inside. A shelf is searched as it is: taken apart, those
+of a long dictation would fill the memory."""
+MET = 16384
+"""Words whose places are remembered."""
 
 
 def shelve_words(words: Iterable[str]) -> Table:
@@ -19,7 +23,7 @@ def shelve_words(words: Iterable[str]) -> Table:
     shelves: dict[str, list[str]] = {}
     for word in sorted(words):
         shelves.setdefault(word[:SHELF], []).append(word)
-    return {shelf: GAP.join(held) for shelf, held in shelves.items()}
+    return {shelf: GAP.join(["", *held, ""]) for shelf, held in shelves.items()}
 
 
 def shelve_places(places: Mapping[str, int]) -> Table:
@@ -27,7 +31,7 @@ def shelve_places(places: Mapping[str, int]) -> Table:
     shelves: dict[str, list[str]] = {}
     for word, place in places.items():
         shelves.setdefault(word[:SHELF], []).append(f"{word} {place}")
-    return {shelf: " ".join(held) for shelf, held in shelves.items()} | {"": str(len(places))}
+    return {shelf: "\n".join(["", *held, ""]) for shelf, held in shelves.items()} | {"": str(len(places))}
 
 
 class WordList:
@@ -35,18 +39,13 @@ class WordList:
 
     def __init__(self, table: Table) -> None:
         self._table = table
-        self._open: dict[str, frozenset[str]] = {}
         self._met: set[str] = set()
 
     def __contains__(self, word: str) -> bool:
         return word in self._met or self._meet(word)
 
     def _meet(self, word: str) -> bool:
-        shelf = word[:SHELF]
-        held = self._open.get(shelf)
-        if held is None:
-            held = self._open[shelf] = frozenset(self._table.get(shelf, "").split(GAP))
-        if word not in held or not word:
+        if not word or f"{GAP}{word}{GAP}" not in self._table.get(word[:SHELF], ""):
             return False
         self._met.add(word)
         return True
@@ -65,26 +64,24 @@ class WordPlaces:
 
     def __init__(self, table: Table) -> None:
         self._table = table
-        self._open: dict[str, dict[str, int]] = {}
         self._size = int(table[""])
+        self._place = lru_cache(maxsize=MET)(self._find)
 
     def __len__(self) -> int:
         return self._size
 
     def __contains__(self, word: str) -> bool:
-        return word in self._shelf(word)
+        return self._place(word) is not None
 
     def get(self, word: str, default: int) -> int:
         """The place of a word, `default` for one that has none."""
-        return self._shelf(word).get(word, default)
+        place = self._place(word)
+        return default if place is None else place
 
-    def _shelf(self, word: str) -> dict[str, int]:
-        shelf = word[:SHELF]
-        held = self._open.get(shelf)
-        if held is None:
-            parts = self._table.get(shelf, "").split() if shelf else []
-            held = self._open[shelf] = dict(zip(parts[::2], map(int, parts[1::2]), strict=False))
-        return held
+    def _find(self, word: str) -> int | None:
+        shelf = self._table.get(word[:SHELF], "") if word else ""
+        _, found, behind = shelf.partition(f"\n{word} ")
+        return int(behind[: behind.index("\n")]) if found else None
 
 
 def pack(value: Collection[Any]) -> str:
