@@ -1,6 +1,6 @@
 """Words → mentions of terms, actions and cues, by spaCy's phrase matcher over a blank vocabulary. The longest wins."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from threading import Lock
 
 from spacy.matcher import PhraseMatcher
@@ -20,6 +20,8 @@ FUNCTION_WORDS = frozenset(Grammar.__dataclass_fields__) - {"conjunction", "prep
 """Terms of kind `word` that are no mentions: the grammar knows them by their words. What joins or governs is taken
 back with what it stands before."""
 
+HEAD = 2
+"""So many first words of a form are given to the matcher."""
 SLICE = 5000
 """Words that the matcher looks at in one go: its own copy of them takes much room."""
 
@@ -28,20 +30,20 @@ class TermMatcher:
     """Built once from the forms of a lexicon; finds every one of them in a sequence of words.
 
     A form is given to the matcher when all its words have been met, so that reading one page does not wait for the
-    whole lexicon: until then it waits at one word of its own that has not. Forms of one word need no matcher.
+    whole lexicon: until then it waits at one word of its own that has not. The
+    matcher finds the first words of those that have several, and what may follow is looked up: whole, they would take
+    twice the memory.
     """
 
     def __init__(self, forms: Forms) -> None:
         self._forms = forms
         self._vocab = Vocab()
         self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
-        self._senses: dict[int, tuple[Sense, ...]] = {}
-        self._learned: dict[tuple[str, ...], tuple[Sense, ...]] = {}
-        self._single: dict[str, int] = {}
-        self._first: set[int] = set()
-        self._capitals: set[int] = set()
+        self._senses: dict[str, tuple[Sense, ...]] = {}
+        self._sizes: dict[int, tuple[int, ...]] = {}
+        self._first: set[str] = set()
+        self._capitals: set[str] = set()
         self._met: set[str] = set()
-        self._longest = 0
         self._waiting: dict[str, list[Form]] = {}
         self._lock = Lock()
 
@@ -60,32 +62,45 @@ class TermMatcher:
     def _add(self, form: tuple[str, ...], keys: tuple[str, ...]) -> None:
         senses = tuple(map(self._forms.sense, keys))
         name = " ".join(form)
-        key = self._vocab.strings.add(name)
-        if len(form) == 1:
-            self._single[name] = key
-        else:
-            self._matcher.add(name, [Doc(self._vocab, words=list(form))])
-        self._learned[form] = senses
-        self._longest = max(self._longest, len(form))
-        self._senses[key] = tuple(s for s in senses if s.kind != "word" or s.id not in FUNCTION_WORDS)
+        if len(form) > 1:
+            self._lead_to(form)
+        self._senses[name] = tuple(s for s in senses if s.kind != "word" or s.id not in FUNCTION_WORDS)
         if any(sense.capitals for sense in senses):
-            self._capitals.add(key)
+            self._capitals.add(name)
         if any(sense.kind == "eye" for sense in senses):
-            self._first.add(key)
+            self._first.add(name)
 
-    def _match(self, words: Sequence[str]) -> list[tuple[int, int, int]]:
-        """Keys of forms with where they stand. One thread at a time: learning changes the matcher."""
+    def _lead_to(self, form: tuple[str, ...]) -> None:
+        """Gives the matcher the words with which a form begins, unless it has them."""
+        name = " ".join(form[:HEAD])
+        head = self._vocab.strings.add(name)
+        sizes = self._sizes.get(head)
+        if sizes is None:
+            self._matcher.add(name, [Doc(self._vocab, words=list(form[:HEAD]))])
+            self._sizes[head] = (len(form),)
+        elif len(form) not in sizes:
+            self._sizes[head] = (*sizes, len(form))
+
+    def _match(self, words: Sequence[str]) -> list[tuple[str, int, int]]:
+        """Forms with where they stand. One thread at a time: learning changes the matcher."""
         with self._lock:
             self._learn(words)
-            found = [match for at in range(0, len(words), SLICE) for match in self._match_slice(words, at)]
-        single = self._single
-        found += [(single[word], at, at + 1) for at, word in enumerate(words) if word in single]
-        return found
+            known = self._senses
+            found = [(word, at, at + 1) for at, word in enumerate(words) if word in known]
+            for at in range(0, len(words), SLICE):
+                found += self._match_slice(words, at)
+            return found
 
-    def _match_slice(self, words: Sequence[str], at: int) -> list[tuple[int, int, int]]:
-        """The matches that start in a slice of the words; the words behind it are there for their ends."""
-        doc = Doc(self._vocab, words=list(words[at : at + SLICE + self._longest]))
-        return [(key, at + start, at + end) for key, start, end in self._matcher(doc) if start < SLICE]
+    def _match_slice(self, words: Sequence[str], at: int) -> Iterator[tuple[str, int, int]]:
+        """The forms of several words that start in a slice of the words; the words behind it are there for heads."""
+        doc = Doc(self._vocab, words=list(words[at : at + SLICE + HEAD - 1]))
+        known, sizes = self._senses, self._sizes
+        for head, start, _ in self._matcher(doc):
+            start += at
+            for size in sizes[head]:
+                form = " ".join(words[start : start + size])
+                if form in known and start + size <= len(words):
+                    yield form, start, start + size
 
     def find(self, words: Sequence[str], capital: Sequence[bool], taken: bytearray) -> list[Mention]:
         """Mentions in order. `capital` says which words stand in capitals; `taken` words belong to quantities.
@@ -121,7 +136,7 @@ class TermMatcher:
         found = []
         for start in range(outer.start, outer.end):
             for end in range(outer.end, start, -1):
-                senses = self._learned.get(tuple(words[start:end]), ())
+                senses = self._senses.get(" ".join(words[start:end]), ())
                 found += [_mention(start, end, s) for s in senses if s.kind in ATTRIBUTES]
         return found
 
