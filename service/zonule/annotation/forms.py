@@ -35,8 +35,8 @@ def collect_forms(lexicon: Lexicon) -> dict[tuple[str, ...], list[Sense]]:
     return forms
 
 
-Form = tuple[tuple[str, ...], tuple[str, ...]]
-"""Words, and the keys of the senses they have together."""
+Form = tuple[str, str]
+"""Words, and the keys of the senses they have together, with spaces between."""
 KEYS, NEXT = "  ", "   "
 """What stands before the keys of a form, and between two forms; no word holds a space."""
 
@@ -87,7 +87,7 @@ class Forms:
         if word not in self._forms:
             return []
         parted = (form.partition(KEYS) for form in self._forms[word].split(NEXT))
-        return [(tuple(words.split(" ")), tuple(keys.split(" "))) for words, _, keys in parted]
+        return [(words, keys) for words, _, keys in parted]
 
     def sense(self, key: str) -> Sense:
         """The sense of a key."""

@@ -53,24 +53,23 @@ class TermMatcher:
         self._met.update(new)
         for word in new:
             for form in (*self._forms.held_by(word), *self._waiting.pop(word, ())):
-                awaited = next((w for w in form[0] if w not in self._met), None)
+                awaited = next((w for w in form[0].split(" ") if w not in self._met), None)
                 if awaited is None:
                     self._add(*form)
                 else:
                     self._waiting.setdefault(awaited, []).append(form)
 
-    def _add(self, form: tuple[str, ...], keys: tuple[str, ...]) -> None:
-        senses = tuple(map(self._forms.sense, keys))
-        name = " ".join(form)
-        if len(form) > 1:
-            self._lead_to(form)
+    def _add(self, name: str, keys: str) -> None:
+        senses = tuple(map(self._forms.sense, keys.split(" ")))
+        if " " in name:
+            self._lead_to(name.split(" "))
         self._senses[name] = tuple(s for s in senses if s.kind != "word" or s.id not in FUNCTION_WORDS)
         if any(sense.capitals for sense in senses):
             self._capitals.add(name)
         if any(sense.kind == "eye" for sense in senses):
             self._first.add(name)
 
-    def _lead_to(self, form: tuple[str, ...]) -> None:
+    def _lead_to(self, form: list[str]) -> None:
         """Gives the matcher the words with which a form begins, unless it has them."""
         name = " ".join(form[:HEAD])
         head = self._vocab.strings.add(name)
