@@ -24,6 +24,8 @@ SLACK = 1e-6
 """For sums in another order."""
 OTHER_TERM = 0.7
 """Likeness of letters of what is only another spelling or ending of a term."""
+LEADING = 3
+"""So many of the likest readings are compared first: most forms are worse than they and not compared at all."""
 RIVALS = 12
 """So many other readings are looked at."""
 UNKNOWN = 90_000
@@ -58,19 +60,19 @@ class Hope:
         `allowed` says whether the words heard may be read as a form at all.
         """
         words = self._look_at(heard)
-        rivals: list[TradeForm] | None = None
+        rivals = [rival for rival in _nearest(words, forms) if allowed(heard, rival.words)]
+        leading = [(rival, _sound(words, rival)) for rival in rivals[:LEADING]]
         for form in forms:
             if form.letters == words.letters or not self._bounded:
                 return True
-            best = self._best_rival(words, form)
+            beaten = max(
+                [s for rival, s in leading if is_other_term(form.words, form.letters, rival.words)], default=0.0
+            )
+            best = self._best_rival(words, form, beaten)
             if best < 0 or not allowed(heard, form.words):
                 continue
-            if rivals is None:
-                rivals = [rival for rival in _nearest(words, forms) if allowed(heard, rival.words)]
-            if not any(
-                _sounds_better(words, rival, best) and is_other_term(form.words, form.letters, rival.words)
-                for rival in rivals
-            ):
+            better = (rival for rival in rivals if _sounds_better(words, rival, best))
+            if not any(is_other_term(form.words, form.letters, rival.words) for rival in better):
                 return True
         return False
 
@@ -94,15 +96,16 @@ class Hope:
         )
         return _Heard("".join(heard), sounds_of(heard), sound_of_words(heard), single, unknown, self._least - told)
 
-    def _best_rival(self, heard: _Heard, form: TradeForm) -> float:
+    def _best_rival(self, heard: _Heard, form: TradeForm, beaten: float) -> float:
         """How good another reading may sound at most if this one is to be believed; below 0 if it never is.
 
         The belief is bounded by a convex function of the sound s: the mistakes are (1 - s) of the form's weight, and
-        the margin is at most s.
+        the margin is at most s without how good another reading sounds (`beaten`).
         """
         letters = Levenshtein.normalized_similarity(heard.letters, form.letters)
         often = self._weights["often misheard"]
         square, slope, rest = self._bound(heard, form, letters)
+        rest -= self._weights["margin"] * beaten
         sound = _least_sound(square, slope, rest + max(0.0, often))
         if sound <= 1 and not (often > 0 and self._forms.is_often_misheard(form.words)):
             often = 0.0
@@ -114,7 +117,7 @@ class Hope:
         if mistakes == FARTHER:
             return -1.0
         sound = 1 - mistakes / size
-        return ((square * sound + slope) * sound + rest + often) / self._weights["margin"]
+        return ((square * sound + slope) * sound + rest + often) / self._weights["margin"] + beaten
 
     def _bound(self, heard: _Heard, form: TradeForm, letters: float) -> tuple[float, float, float]:
         """What the square of the sound counts, the sound, and all else but for how often the form is misheard."""
@@ -156,6 +159,12 @@ def _nearest(heard: _Heard, forms: Sequence[TradeForm]) -> list[TradeForm]:
     scorer = Levenshtein.normalized_similarity
     found = process.extract(heard.key, keys, scorer=scorer, score_cutoff=LEAST_KEY, limit=RIVALS)
     return [forms[at] for _, _, at in found]
+
+
+def _sound(heard: _Heard, form: TradeForm) -> float:
+    """How good a form sounds, 0 where that is too little to be worth counting."""
+    size = max(1.0, form.weight)
+    return max(0.0, 1 - distance(heard.sounds, form.sounds, (1 - LEAST_SOUND) * size) / size)
 
 
 def _sounds_better(heard: _Heard, rival: TradeForm, sound: float) -> bool:
