@@ -36,6 +36,21 @@ def test_without_others_of_its_stage_it_stands_before_a_later_one_or_last() -> N
     assert order(HEAD, said("speculum", "speculum", 20)) == ["speculum", "nucleus_removal"]
 
 
+def test_the_lens_and_the_vitreous_come_before_what_closes_the_eye() -> None:
+    named = Operation(
+        procedures=(said("anterior_vitrectomy", "vitrectomy", 3), said("intraocular_lens_insertion", "IOL", 14)),
+    )
+    steps = (
+        said("anterior_vitrectomy", "vitrectomy", 3),
+        said("lens_insertion", "IOL", 14),
+        said("speculum", "speculum", 20),
+        said("viscoelastic_removal", "visco out", 40),
+        said("dressing", "shield", 60),
+    )
+    told = [step.value for step in steps_in_order(OperationRecord(operation=named, steps=steps))]
+    assert told == ["speculum", "anterior_vitrectomy", "lens_insertion", "viscoelastic_removal", "dressing"]
+
+
 def test_said_among_the_steps_it_stays() -> None:
     steps = (said("nucleus_removal", "removed", 20), said("speculum", "speculum", 40))
     assert order(*steps) == ["nucleus_removal", "speculum"]
