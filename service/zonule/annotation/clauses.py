@@ -103,8 +103,8 @@ def find_clauses(
 
 
 def _names_phase(words: Sequence[str], action: Mention, settings: Collection[int]) -> bool:
-    """Whether what could be a verb is the name of a phase: "sculpt vacuum 70", "for the segments vacuum 400"."""
-    if action.tense not in ("base", "third"):
+    """Whether what could be a verb is the name of a phase: "sculpt vacuum 70", "my usual sculpting power"."""
+    if action.tense not in ("base", "third", "ing"):
         return False
     behind = action.end + (words[action.end : action.end + 1] in ([":"], (":",)))
     return behind in settings or (action.tense == "third" and words[max(0, action.start - 1)] in BEFORE_NOUNS)

@@ -49,8 +49,10 @@ WHOLE_OPERATION = frozenset({"operation", "procedure", "surgery", "case", "phaco
 SPEAKS = frozenset({"i", "i'll", "i'm", "i've", "i'd"})
 LED = frozenset({"assisted", "supervised"})
 """Behind a name and before "by": who was helped is the surgeon."""
-NO_ACT = frozenset({"room", "theatre", "theater", "microscope", "list", "by", "table", "surgeon", "nurse"})
-"""Behind "operating" and its like: no act."""
+NO_ACT = frozenset(
+    {"room", "theatre", "theater", "microscope", "list", "by", "table", "surgeon", "nurse", "nobody", "nothing", "no"}
+)
+"""Behind "operating", "supervised" and their like: no act."""
 SMALL = frozenset({"uh", "um", "er", ",", "here", "is", "was", "now", "today", "and"})
 BEFORE_NAME = (SMALL - {"and"}) | {":", "-", "the", "our", "by"}
 """Between a label and its name."""

@@ -241,7 +241,9 @@ def _status(reading: Reading, visit: _Visit) -> Status:
     said = {words[i] for i in range(clause, start)}
     head = clause + (words[clause] in ("and", "but", "so", "then"))
     another = words[head] in ANY_ONE and words[head + 1] not in VISITS and head + 1 < start and not raw
-    return Status.HABITUAL if another or said & (OTHERS | HABITS) else Status.DONE
+    usual = [i for i in range(clause, start) if words[i] == "usual" and words[i - 1] != "as"]
+    usually = any("is" in words[i + 1 : min(i + 3, start)] for i in usual)
+    return Status.HABITUAL if another or usually or said & (OTHERS | HABITS) else Status.DONE
 
 
 def _is_conditional(words: tuple[str, ...], sentence: range) -> bool:
