@@ -79,15 +79,21 @@ def name_before(reading: Reading, end: int) -> Mention | None:
     """The name of two words and more that ends right before the word at `end`, what spells it out left aside."""
     end = _before_spelling(reading, _before_marks(reading, end))
     start = end
-    while start > 0 and end - start < LONGEST and is_name(reading, end, start - 1):
+    while start > 0 and end - start < LONGEST and (is_name(reading, end, start - 1) or _is_initial(reading, start - 2)):
         start -= 1
     while start < end and (reading.words[start] in PARTICLES or not is_name(reading, start, start)):
         start += 1
+    start += reading.words[start : start + 1] == (".",)
     name = Mention(start, end, "word", "patient.name")
     led = reading.words[max(0, start - 1)] in ("for", "patient", "is", "on", "of", "called", "named")
     if not reading.cased and not led and not (end - start == 2 and _is_full(reading, name)):
         return None
     return name if end - start >= 2 else None
+
+
+def _is_initial(reading: Reading, i: int) -> bool:
+    """ "J.": a capital letter and its full stop."""
+    return i >= 0 and reading.words[i + 1] == "." and len(reading.words[i]) == 1 and is_name(reading, i, i)
 
 
 def _before_marks(reading: Reading, end: int) -> int:

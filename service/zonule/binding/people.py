@@ -159,8 +159,10 @@ def _after_retraction(reading: Reading, section: Section) -> int:
         if section.field.startswith(("team.", "patient.name")):
             named = _name_at(reading, cue.end) or _labeled_again(reading, section, cue.end)
             said_again = _titled(reading, cue.end) or ((taken or _strong(cue)) and named)
+        elif section.field == "patient.hospital_number":
+            said_again = _digits_at(reading, cue.end)
         else:
-            said_again = taken or (section.field == "patient.hospital_number" and _digits_at(reading, cue.end))
+            said_again = taken
         if said_again and cue.start <= min(start + LONGEST + 3, section.end + 1):
             start = cue.end
     while start < len(reading.words) and reading.words[start] in (",", "the", "it", "was", "is", "number"):

@@ -11,7 +11,31 @@ from zonule.binding.sections import Section
 from zonule.vocabulary import Status
 
 LAY = frozenset(
-    {"mr", "mrs", "ms", "miss", "mister", "missus", "misses", "master", "madam", "shri", "smt", "alhaji", "hajia", "mx"}
+    {
+        "mr",
+        "mrs",
+        "ms",
+        "miss",
+        "mister",
+        "missus",
+        "misses",
+        "master",
+        "madam",
+        "madame",
+        "mademoiselle",
+        "monsieur",
+        "frau",
+        "herr",
+        "mevrouw",
+        "meneer",
+        "señora",
+        "señor",
+        "shri",
+        "smt",
+        "alhaji",
+        "hajia",
+        "mx",
+    }
 )
 LEADS = "team.surgeon"
 GIVES = "team.anesthetist"
@@ -71,7 +95,8 @@ DICTATED = tuple(
         "dictated by", "dictation by", "note by", "report by", "i am", "i'm", "i 'm", "my name is", "my name's",
         "case done by", "operation done by", "surgery done by", "me ,", "myself ,",
         "i am operating ,", "i'm operating ,", "i am the surgeon ,", "i'm the surgeon ,",
-        "me operating", "myself operating", "operating is", "operating today is", "operating today ,",
+        "operating ,", "operating :", "me operating", "myself operating", "operating is", "operating today is",
+        "operating today ,",
     )
 )  # fmt: skip
 """Before a name: who dictates and operates."""
@@ -129,7 +154,9 @@ def find_roles(reading: Reading, sections: list[Section]) -> Iterator[Role]:
         filled.add(role.slot)
         yield role
     for start, name, status, cue in _people(reading):
-        if _belongs_to_label(reading, labels, start) or (_owns(reading, name) and not _supervises(reading, name)):
+        if (_belongs_to_label(reading, labels, start) and not _acts_itself(reading, name)) or (
+            _owns(reading, name) and not _supervises(reading, name)
+        ):
             continue
         part = _part_behind(reading, name)
         if part is not None and part.slot == "team.scrub" and reading.words[start] in DOCTORS:
@@ -179,7 +206,7 @@ def _untitled(reading: Reading) -> Iterator[Mention]:
         if word in BY_ACT or word in GAVE or word in PERFORMED:
             name = full_name_before(reading, _before_small(words, i))
         elif i >= 1 and (_opens_with_speaker(words, i) or words[i - 1] == "by" or words[i - 2 : i] == ("this", "is")):
-            name = full_name(reading, i)
+            name = full_name(reading, i) or _surname_of_speaker(reading, i)
         if name is not None:
             yield name
     for field in reading.of("field"):
@@ -190,6 +217,17 @@ def _untitled(reading: Reading) -> Iterator[Mention]:
             name = full_name_before(reading, at) if at < field.mention.start else None
             if name is not None:
                 yield name
+
+
+def _surname_of_speaker(reading: Reading, i: int) -> Mention | None:
+    """ "I'm Brewer, the attending": one capitalized word at the head, a part in the team told right behind."""
+    spoken = reading.words[i - 1] in ("i'm", "'m") or reading.words[i - 2 : i] == ("i", "am")
+    behind = reading.between(i + 1, i + NEAR_SURGEON + 2)
+    closed = reading.words[i + 1 : i + 2] in ((",",), (".",)) and any(
+        a.mention.kind in ("field", "title") for a in behind
+    )
+    name = name_from(reading, i) if spoken and closed and reading.cased and i <= HEAD else None
+    return name if name is not None and not reading.between(i, i + 1) else None
 
 
 def _opens_with_speaker(words: tuple[str, ...], i: int) -> bool:
@@ -212,6 +250,12 @@ def _belongs_to_label(reading: Reading, labels: dict[int, int], start: int) -> b
     while at > 0 and at not in labels and reading.words[at - 1] in BEFORE_NAME:
         at -= 1
     return at in labels
+
+
+def _acts_itself(reading: Reading, name: Mention) -> bool:
+    """ "I'm the surgeon, Dr Park is assisting": a label before the name is somebody else's."""
+    words = reading.words[name.end : name.end + 2]
+    return len(words) > 1 and words[0] in ("is", "was", "will") and BY_ACT.get(words[1], LEADS) != LEADS
 
 
 def _owns(reading: Reading, name: Mention) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
+from zonule.binding.names import full_name
 from zonule.binding.reading import PUNCTUATION, Reading
 
 MARKS = frozenset({":", "-", "="})
@@ -32,6 +33,8 @@ HISTORY = "history"
 """The labeled part that tells of former days; it reaches to the end of its paragraph."""
 NOT_A_PLAN = frozenset({"different", "original", "initial", "first", "same", "new", "previous"})
 NOTHING = frozenset({"none", "nil", "no", "zero", "same", "uneventful", "not", "minimal", "negligible"})
+ABOUT = frozenset({"for", "on", "about", "regarding", "concerning"})
+"""Before "patient" and a name: whom the dictation is about."""
 AFTER_EYE = frozenset({"right", "left", "both"})
 
 
@@ -85,6 +88,10 @@ def is_label(reading: Reading, field: Mention) -> bool:
         return True
     if field.id == "patient.name" and following == "is":
         return _starts_name(reading, end + 1)
+    if field.id == "patient.name" and not _leads_to_name(reading, field):
+        return False
+    if field.id == "patient.name" and before in ABOUT:
+        return reading.cased or full_name(reading, end) is not None
     if before in reading.grammar.preposition or (before in reading.grammar.determiner and field.id != "patient.name"):
         return following in ("is", "was") and _fits(reading, field, end + 1)
     return _fits(reading, field, end)
@@ -107,6 +114,14 @@ def _starts_name(reading: Reading, i: int) -> bool:
     text = reading.annotation.aligned.text
     titled = any(a.mention.kind == "title" for a in reading.between(i, i + 1))
     return titled or (i < len(reading.words) and text[reading.annotation.starts[i]].isupper())
+
+
+def _leads_to_name(reading: Reading, patient: Mention) -> bool:
+    """Whether a name may follow at once; none does in "with the patient seated"."""
+    if reading.cased:
+        return _starts_name(reading, patient.end)
+    told = reading.words[patient.start - 1 : patient.start] in (("the",), ("this",), ("our",))
+    return not told or patient.end - patient.start > 1 or full_name(reading, patient.end) is not None
 
 
 def _opens(reading: Reading, field: Mention) -> bool:

@@ -261,9 +261,10 @@ def _has_subject(reading: Reading, action: Mention, inside: list[Asserted]) -> b
 
 def _carried(reading: Reading, action: Mention, by_thing: dict[str, list[Frame]]) -> list[Asserted]:
     """The thing that an elliptic clause goes on about ("was folded, inserted and rotated")."""
-    if not _passive(reading, action) and not _pronoun_follows(reading, action):
-        return []
     clause = reading.clause(action.start)
+    relative = "which" in reading.words[clause.start : action.start]
+    if not relative and not _passive(reading, action) and not _pronoun_follows(reading, action):
+        return []
     start, _ = reading.sentence(action.start)
     for reach in (clause.start - 25, clause.start - 45):
         earlier = [

@@ -201,6 +201,8 @@ def _continues(t: Tokens, i: int, parts: list[str]) -> bool:
         marks = t.vocabulary.numbers.marks
         if t.words[i - 1] in marks or (t.words[i] in marks and t.gap(i + 1).strip(" ,") == ""):
             return True
+        if t.kinds[i] != "" and any(len(t.words[at]) == 1 and _explained(t, at) == i for at in (i - 3, i - 4)):
+            return True  # "G as in golf, 0 0 8"
         return (bool(parts) and (_is_digit_group(t, i) if parts[-1][-1].isdigit() else False)) or _is_told_off(t, i)
     return t.on_one_line(i)
 

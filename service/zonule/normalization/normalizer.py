@@ -6,6 +6,7 @@ from zonule.dictation import Dictation
 from zonule.lexicon import Lexicon
 from zonule.lexicon.tables import Tables
 from zonule.normalization.date_orders import find_date_orders
+from zonule.normalization.headings import HeadingReader
 from zonule.normalization.mishearings import MishearingRepair
 from zonule.normalization.number_words import NumberWords
 from zonule.normalization.numbers import find_number_edits
@@ -20,6 +21,7 @@ class Normalizer:
     def __init__(self, lexicon: Lexicon, tables: Tables, numbers: NumberWords) -> None:
         self._mishearings = MishearingRepair(lexicon, tables)
         self._punctuation = SpokenPunctuation(lexicon.marks, numbers)
+        self._headings = HeadingReader(lexicon.terms)
         self._numbers = numbers
         self._shorthand = ShorthandReader(lexicon.shorthands)
 
@@ -28,6 +30,7 @@ class Normalizer:
         aligned = AlignedText.of(dictation.text).apply(dictation.edits())
         aligned = aligned.apply(self._mishearings.find_edits(aligned.text, keep))
         aligned = aligned.apply(self._punctuation.find_edits(aligned.text))
+        aligned = aligned.apply(self._headings.find_edits(aligned.text))
         aligned = aligned.apply(find_number_edits(aligned.text, self._numbers))
         aligned = aligned.apply(find_date_orders(aligned.text))
         return aligned.apply(self._shorthand.find_edits(aligned.text))
