@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from zonule.annotation.words import split_words
 from zonule.lexicon import Action, Correction, Cue, Lexicon, Term
-from zonule.lexicon.tables import Table, Tables, pack, unpack
+from zonule.lexicon.tables import Table, Tables, WordList, pack, shelve_words, unpack
 
 VOWELS = "aeiou"
 
@@ -42,7 +42,7 @@ KEYS, NEXT = "  ", "   "
 
 
 def compile_senses(lexicon: Lexicon) -> Tables:
-    """`senses` by number, and `forms` by the word of theirs that fewest forms have."""
+    """`senses` by number, `forms` by the word of theirs that fewest forms have, and all `form_words`."""
     forms = collect_forms(lexicon)
     common = Counter(word for words in forms for word in set(words))
     senses: dict[str, str] = {}
@@ -55,6 +55,7 @@ def compile_senses(lexicon: Lexicon) -> Tables:
     return {
         "senses": {number: text for text, number in senses.items()},
         "forms": {word: NEXT.join(held) for word, held in table.items()},
+        "form_words": shelve_words(common),
     }
 
 
@@ -79,8 +80,13 @@ class Forms:
     def __init__(self, lexicon: Lexicon, tables: Tables) -> None:
         self._lexicon = lexicon
         self._forms: Table = tables["forms"]
+        self._words = WordList(tables["form_words"])
         self._senses: Table = tables["senses"]
         self._made: dict[str, Sense] = {}
+
+    def words_among(self, words: frozenset[str]) -> frozenset[str]:
+        """Those of `words` that stand in any form."""
+        return words - self._words.lacking(words)
 
     def held_by(self, word: str) -> list[Form]:
         """The forms that stand by this word."""

@@ -22,6 +22,8 @@ back with what it stands before."""
 
 HEAD = 2
 """So many first words of a form are given to the matcher."""
+OTHER = "\ufffd"
+"""What the matcher sees of a word that begins no form: its vocabulary keeps every word it has ever seen."""
 SLICE = 5000
 """Words that the matcher looks at in one go: its own copy of them takes much room."""
 
@@ -41,6 +43,7 @@ class TermMatcher:
         self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
         self._senses: dict[str, tuple[Sense, ...]] = {}
         self._sizes: dict[int, tuple[int, ...]] = {}
+        self._leading: set[str] = set()
         self._first: set[str] = set()
         self._capitals: set[str] = set()
         self._met: set[str] = set()
@@ -49,7 +52,7 @@ class TermMatcher:
 
     def _learn(self, words: Iterable[str]) -> None:
         """Gives the matcher the forms whose last word is among these, once."""
-        new = sorted(set(words) - self._met)
+        new = sorted(self._forms.words_among(frozenset(words) - self._met))
         self._met.update(new)
         for word in new:
             for form in (*self._forms.held_by(word), *self._waiting.pop(word, ())):
@@ -75,7 +78,8 @@ class TermMatcher:
         head = self._vocab.strings.add(name)
         sizes = self._sizes.get(head)
         if sizes is None:
-            self._matcher.add(name, [Doc(self._vocab, words=list(form[:HEAD]))])
+            self._matcher.add(name, [Doc(self._vocab, words=form[:HEAD])])
+            self._leading.update(form[:HEAD])
             self._sizes[head] = (len(form),)
         elif len(form) not in sizes:
             self._sizes[head] = (*sizes, len(form))
@@ -92,8 +96,9 @@ class TermMatcher:
 
     def _match_slice(self, words: Sequence[str], at: int) -> Iterator[tuple[str, int, int]]:
         """The forms of several words that start in a slice of the words; the words behind it are there for heads."""
-        doc = Doc(self._vocab, words=list(words[at : at + SLICE + HEAD - 1]))
-        known, sizes = self._senses, self._sizes
+        leading, known, sizes = self._leading, self._senses, self._sizes
+        looked_at = [word if word in leading else OTHER for word in words[at : at + SLICE + HEAD - 1]]
+        doc = Doc(self._vocab, words=looked_at)
         for head, start, _ in self._matcher(doc):
             start += at
             for size in sizes[head]:
