@@ -49,6 +49,9 @@ EYE_ERRORS = frozenset(
 )
 """Words right behind diopters that make them the eye's and not a lens's."""
 TORIC = "toric"
+RELAXING = frozenset({"step:relaxing_incision", "procedure:corneal_relaxing_incisions"})
+ARC = ("of", "arc")
+"""Words behind the degrees that a cut is long."""
 
 
 def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int]) -> Iterator[Found]:
@@ -101,6 +104,8 @@ def _is_candidate(reading: Reading, value: Asserted, sections: list[Section]) ->
     if not EYE_ERRORS.isdisjoint(reading.words[value.mention.end : value.mention.end + 4]) and not _fielded(
         reading, value.mention
     ):
+        return False
+    if reading.words[value.mention.end : value.mention.end + 2] == ARC:
         return False
     section = section_at(sections, value.mention.start)
     return section is None or section.field != "plan"
@@ -205,7 +210,7 @@ def _of_wound(reading: Reading, field: Mention) -> bool:
         return False
     first, _ = reading.sentence(field.start)
     near = [a.mention for a in reading.between(max(first, field.start - WOUND_REACH), field.start)]
-    wounds = [m.start for m in near if m.key in MAIN or m.kind == "incision_kind"]
+    wounds = [m.start for m in near if m.key in MAIN | RELAXING or m.kind == "incision_kind"]
     lenses = [m.start for m in near if m.key in ("thing:lens", "lens_field:cylinder_d") or m.kind == "lens_type"]
     return bool(wounds) and max(wounds) > max(lenses, default=-1)
 

@@ -3,7 +3,7 @@
 from zonule.annotation.mentions import Mention
 from zonule.binding.reading import Reading
 
-OTHER = frozenset({"second", "another", "replacement", "instead", "stead", "new", "backup", "different"})
+OTHER = frozenset({"second", "another", "replacement", "instead", "stead", "new", "backup", "spare", "different"})
 PUT_IN = frozenset(
     {
         ("put", "in"), ("i", "put"), ("we", "put"), ("that", "went"), ("which", "went"), ("going", "in"),
@@ -21,10 +21,18 @@ ADVERBS = frozenset({"first", "firstly", "then", "next", "second", "secondly", "
 COUNTING = ORDINALS | ADVERBS
 BEGINNING = OTHER | ARTICLES | COUNTING | {"one"}
 """Words at which talk of a lens may begin, besides the lens itself."""
-HEADS = frozenset({".", "\n", ";", ":", ",", "(", "the", "and", "then", "so", "my", "our"})
+HEADS = frozenset({".", "\n", ";", ":", ",", "(", "the", "and", "then", "so", "my", "our", "this", "that"})
+OWNERS = frozenset({"her", "his", "their", "a", "one"})
+"""Words before "first lens" that make it none of several of this operation."""
+LABELS = frozenset({"label", "packet", "box", "sticker", "carton", "lens", "implant"})
+"""What is counted instead of the lens ("first label reads …")."""
 NAMED = frozenset({"model", "serial_number", "lot_number", "manufacturer"})
 BEHIND = frozenset({"was", "is", "one", ",", ":", "had", "being"})
 COUNTS = frozenset({"1", "2", "3", "one", "two", "three"})
+NUMBERS = {
+    "first": 1, "1st": 1, "1": 1, "one": 1, "second": 2, "2nd": 2, "2": 2, "two": 2, "third": 3, "3rd": 3, "3": 3,
+    "three": 3, "fourth": 4,
+}  # fmt: skip
 NUMBER = frozenset({"#", "number", "no", "no."})
 NEAR = 14
 """Words behind an ordinal within which the lens's data follow."""
@@ -38,10 +46,10 @@ def begins_numbered(reading: Reading, i: int) -> bool:
     word = words[i]
     if word not in COUNTING and i not in reading.lens_starts:
         return False
-    if word in ORDINALS and (i == 0 or words[i - 1] in HEADS):
+    if word in ORDINALS and (i == 0 or words[i - 1] in HEADS or _runs_on(reading, i)):
         if _is_lens(reading, i + 1):
             return True
-        if words[i + 1 : i + 2] and words[i + 1] in BEHIND and _data_follow(reading, i):
+        if words[i + 1 : i + 2] and words[i + 1] in BEHIND | LABELS and _data_follow(reading, i):
             return True
     if word in ADVERBS and (i == 0 or words[i - 1] in (".", "\n", ";")):
         return _data_follow(reading, i)
@@ -52,15 +60,40 @@ def begins_numbered(reading: Reading, i: int) -> bool:
     return False
 
 
-def numbered_passage(reading: Reading, mention: Mention) -> tuple[int, int] | None:
-    """The words that tell of one of several lenses around a mention, None where no other one follows."""
+def numbered_passages(reading: Reading, mention: Mention) -> list[tuple[int, int]]:
+    """The words that tell of one of several lenses: those around a mention first, then where its number is said again.
+
+    Empty where no other one follows ("first lens …, so the first lens was not implanted. Second lens …").
+    """
     least = max(0, mention.start - LONGEST)
     start = next((i for i in range(mention.start, least - 1, -1) if begins_numbered(reading, i)), None)
     if start is None:
-        return None
+        return []
+    own = _passage(reading, start, mention.end)
+    if own is None:
+        return []
+    number = _number_at(reading, start)
+    again = [i for i in range(own[1], min(len(reading.words), own[1] + LONGEST)) if begins_numbered(reading, i)]
+    same = [i for i in again if number and _number_at(reading, i) == number]
+    return [own, *(_passage(reading, i, i + 2) or (i, reading.sentence(i)[1]) for i in same)]
+
+
+def _passage(reading: Reading, start: int, least: int) -> tuple[int, int] | None:
     most = min(len(reading.words), start + LONGEST)
-    end = next((i for i in range(max(mention.end, start + 3), most) if begins_numbered(reading, i)), None)
+    end = next((i for i in range(max(least, start + 3), most) if begins_numbered(reading, i)), None)
     return (start, end) if end is not None else None
+
+
+def _number_at(reading: Reading, i: int) -> int:
+    """Which of the lenses begins at a word, 0 where it is told by "then" or "finally"."""
+    near = (word for word in reading.words[i : i + 3] if word in NUMBERS)
+    return NUMBERS.get(next(near, ""), 0)
+
+
+def _runs_on(reading: Reading, i: int) -> bool:
+    """Whether a lens may be counted at a word of raw text, which has no marks to show where talk begins."""
+    word = reading.words[i - 1]
+    return not reading.cased and word not in OWNERS and word not in reading.grammar.preposition
 
 
 def begins_other(reading: Reading, i: int) -> bool:

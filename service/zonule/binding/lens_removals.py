@@ -5,11 +5,14 @@ from collections.abc import Iterator
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
+from zonule.binding.lens_fates import names_lens
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section, section_at
 from zonule.binding.steps import NOT_TOLD
+from zonule.vocabulary import Status
 
 FATE = "word:lens_explanted"
+HEAD = "word:lens_head_out"
 OUT = frozenset({"remove", "extract", "explant"})
 """Actions that take a lens out of the eye."""
 FORMER = frozenset({"old", "previous", "existing", "former", "original"})
@@ -28,6 +31,8 @@ def bind_removals(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if action.mention.id == "explant" and _says_explant(reading, action.mention):
             yield from _told(sections, action)
     for fate in reading.annotation.mentions:
+        if fate.key == HEAD and names_lens(reading, fate):
+            yield from _told(sections, Asserted(fate, Status.DONE))
         if fate.key != FATE:
             continue
         words = set(reading.words[fate.start : fate.end])

@@ -8,7 +8,7 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.implant_numbers import belongs_to_implant
-from zonule.binding.lens_fates import lens_near, prefix_of
+from zonule.binding.lens_fates import lens_near, meant_for, prefix_of
 from zonule.binding.lens_names import bind_names
 from zonule.binding.lens_numbers import bind_numbers
 from zonule.binding.lens_passages import lens_beginnings
@@ -21,10 +21,10 @@ from zonule.vocabulary import LensStatus, Status
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
 SHUT = frozenset({"box", "packet", "considered", "unopened", "shelf", "discussed", "contemplated", "trolley"})
 OPENED = frozenset({"opened", "open", "loaded", "returned", "back", "discarded", "wasted", "first"})
+NEVER = frozenset({"not", "never", "wasn't", "weren't", "didn't", "been", "be", "if", "to"})
+"""Words before "opened" that make it no opening."""
 TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL})
 """What a lens told with its number is not."""
-PUT = frozenset({"insert", "place", "inject", "implant"})
-"""Actions that put a lens where it lies."""
 RUN = 26
 """Words of one lens's data around its serial number."""
 ANEW = 8
@@ -89,10 +89,19 @@ def _stayed_shut(reading: Reading, at: int) -> bool:
     return not SHUT.isdisjoint(words) and OPENED.isdisjoint(words)
 
 
+def _was_opened(reading: Reading, at: int) -> bool:
+    """ "Already open on the trolley was …": a lens that stood by was opened all the same."""
+    first, last = reading.sentence(at)
+    words = reading.words
+    return any(
+        words[i] in ("open", "opened") and NEVER.isdisjoint(words[max(first, i - 3) : i]) for i in range(first, last)
+    )
+
+
 def _as_fate(reading: Reading, part: Found) -> Found:
     """What is told of a lens not implanted or taken out is done in that sense, though its words are a denial."""
     fated = part.slot.startswith(("lens_not_implanted.", "lens_explanted."))
-    if part.cue is not None and part.cue.id == "standby":
+    if part.cue is not None and part.cue.id == "standby" and not (fated and _was_opened(reading, part.at)):
         return part
     if part.slot.startswith("lens_not_implanted.") and _stayed_shut(reading, part.at):
         return replace(part, status=Status.NOT_DONE) if part.status is Status.DONE else part
@@ -114,7 +123,7 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     yield from _identifiers(reading)
     yield from _expiry(reading)
     for location in reading.of("lens_location"):
-        if lens_near(reading, location.mention) and not _meant_for(reading, location.mention):
+        if lens_near(reading, location.mention) and not meant_for(reading, location.mention):
             yield from _placed(prefix_of(reading, location.mention), location.mention.id, location)
     yield from _named_bag(reading)
     yield from _materials(reading)
@@ -135,16 +144,6 @@ def _placed(prefix: str, place: str, by: Asserted) -> Iterator[Found]:
     yield found(f"{prefix}.location", place, by)
     if prefix == "lens":
         yield found("steps", "lens_insertion", by)
-
-
-def _meant_for(reading: Reading, place: Mention) -> bool:
-    """ "I was ready with a three-piece for the sulcus": what a lens is for, where nothing was put there."""
-    at = place.start
-    while at > 0 and (reading.words[at - 1] in reading.grammar.determiner or reading.words[at - 1] == "ciliary"):
-        at -= 1
-    inside = reading.in_clause(place)
-    put = any(a.mention.kind == "action" and a.mention.id in PUT and a.status is Status.DONE for a in inside)
-    return "for" in (reading.words[at - 1 : at] + reading.words[place.start : place.start + 1]) and not put
 
 
 def _words_of(names: list[Found]) -> frozenset[int]:
