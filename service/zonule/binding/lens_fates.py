@@ -39,7 +39,8 @@ def lens_near(reading: Reading, mention: Mention) -> bool:
     """Whether a lens, or an action that puts one in, is spoken of in the clause or right before."""
     clause = reading.clause(mention.start)
     pointed = not PRONOUNS.isdisjoint(reading.words[clause.start : mention.start])
-    start = max(0, min(clause.start, mention.start - (POINTED if pointed else NEAR)))
+    dead = sum(i in reading.dead_words for i in range(max(0, mention.start - NEAR), mention.start))
+    start = max(0, min(clause.start, mention.start - (POINTED if pointed else NEAR + dead)))
     around = reading.between(start, max(clause.end, mention.end + 6))
     return any(a.mention.key in ("thing:lens", "quantity:diopter") for a in around) or any(
         a.mention.kind in ("lens_field", "lens_type") or a.mention.key == "step:lens_insertion" for a in around

@@ -224,11 +224,13 @@ def _by_anchor(reading: Reading, value: Mention) -> Asserted | None:
     if value.id == "degrees" or not _possible("power_d", value):
         return None
     amount = float(value.quantity.value) if value.quantity is not None else 0.0
-    signed = is_signed(reading, value)
+    old = reading.instead.get(value.start)
+    signed = is_signed(reading, value) or (old is not None and is_signed(reading, old))
     if value.id == "diopter" or signed:
         if abs(amount) < WEAKEST and not signed:
             return None
-        return _anchor(reading, value, ANCHOR_REACH, lambda gap: "." not in gap and ";" not in gap)
+        at = reading.placed(Asserted(value, Status.DONE)).mention
+        return _anchor(reading, at, ANCHOR_REACH, lambda gap: "." not in gap and ";" not in gap)
     pointed = "." in _said(reading, value)
     if not BARE[0] <= amount <= BARE[1] or (amount * 2) % 1:
         return None

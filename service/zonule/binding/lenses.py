@@ -123,8 +123,9 @@ def _parts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     yield from _identifiers(reading)
     yield from _expiry(reading)
     for location in reading.of("lens_location"):
-        if lens_near(reading, location.mention) and not meant_for(reading, location.mention):
-            yield from _placed(prefix_of(reading, location.mention), location.mention.id, location)
+        at = reading.placed(location).mention
+        if lens_near(reading, at) and not meant_for(reading, location.mention):
+            yield from _placed(prefix_of(reading, at), location.mention.id, location)
     yield from _named_bag(reading)
     yield from _materials(reading)
 
@@ -189,7 +190,22 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
             digits = reading.words[again.start]
             text = text[: -len(digits)] + digits
             parts.insert(0, Asserted(again, label.status, label.cue))
+        rest = _said_further(reading, again or value)
+        if rest is not None:
+            text += reading.words[rest.start]
+            parts.append(Asserted(rest, label.status, label.cue))
         yield found(f"{prefix_of(reading, label.mention)}.{label.mention.id}", text, *parts)
+
+
+def _said_further(reading: Reading, value: Mention) -> Mention | None:
+    """ "Serial 5591, then 067": more digits of the same number, behind a pause."""
+    at = value.end + (reading.words[value.end : value.end + 1] == (",",))
+    at += reading.words[at : at + 1] == ("and",)
+    rest = reading.words[at + 1 : at + 2]
+    if reading.words[at : at + 1] != ("then",) or not rest or not rest[0].isdigit() or len(rest[0]) < 2:
+        return None
+    behind = at + 2 == len(reading.words) or reading.words[at + 2] in PUNCTUATION
+    return Mention(at + 1, at + 2, "word", value.id) if behind else None
 
 
 def _digits_again(reading: Reading, value: Mention) -> Mention | None:
@@ -223,6 +239,7 @@ def _said_last(reading: Reading, label: Mention, value: Mention | None) -> Menti
         if cue.start >= at and not set(reading.words[at : cue.start]) - {",", "."}:
             at = cue.end
     at += reading.words[at : at + 1] == (",",)
+    at += at > value.end and reading.words[at : at + 1] == ("it's",)
     at = next((a.mention.end for a in reading.between(at, at + 1) if a.mention.key == label.key), at)
     again = _value_from(reading, label, at) if at > value.end else None
     return again if again is not None and len(as_said(reading, again)) > 2 and _has_digit(reading, again) else value

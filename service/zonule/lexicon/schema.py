@@ -110,13 +110,14 @@ class Cue(Entry):
 class Correction(Entry):
     """Wording that takes something back.
 
-    `takes` says what: the last `value` of the kind that follows, the value `named` behind it, the last `clause`, or the
-    last `sentence`. A `weak` one (`sorry`, `actually`) counts only when a value of the same kind stands on both sides.
+    `takes` says what: the last `value` of the kind that follows, the value `named` behind it, the last `clause`, the
+    last `sentence`, or the number before it where one of the same measure is said `again` behind. A `weak` one
+    (`sorry`, `actually`) counts only when a value of the same kind stands on both sides.
     """
 
     id: str
     forms: tuple[str, ...]
-    takes: Literal["value", "named", "clause", "sentence"] = "value"
+    takes: Literal["value", "named", "clause", "sentence", "again"] = "value"
     weak: bool = False
 
 
