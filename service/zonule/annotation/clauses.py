@@ -19,6 +19,8 @@ ACTORS = frozenset({
     "i", "we", "you", "they", "he", "she", "i'd", "we'd", "i'm", "we're", "i've", "we've", "i'll", "we'll",
 })  # fmt: skip
 """Who may do something that no verb of the trade tells ("you want to see the wave")."""
+NOMINATIVE = ACTORS - {"you"}
+"""Pronouns that no preposition governs."""
 NEAR = 4
 """Words before somebody who acts within which a conjunction leads the clause."""
 LOOSE = frozenset({"and", "or", "as", "that", "before", "after", "instead"})
@@ -86,7 +88,9 @@ def find_clauses(
         verbs = [p.start for p in predicates]
         if verbs:
             cuts = turns.open_first(cuts, verbs[0], _subject_start(words, first, verbs[0], heads, grammar))
-        cuts = turns.open_habits(cuts, last) if last - first > UNBROKEN else cuts
+        cuts = turns.open_reasons(cuts, last)
+        if last - first > UNBROKEN:
+            cuts = turns.open_others(turns.open_habits(cuts, last), last)
         cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
             tense, subject = tell_tense(words, start, end, actions, grammar, named)
@@ -95,7 +99,7 @@ def find_clauses(
                 before is not None
                 and tense == "past"
                 and words[start] in ("and", "or")
-                and words[start + 1] in UNMARKED
+                and words[start + 1 + _is_adverb(words[start + 1], grammar)] in UNMARKED
             ):
                 tense = before.tense
             clauses.append(Clause(start, end, number, tense, subject))
@@ -142,13 +146,19 @@ def _predicates(
 
 def _acts_unknown(words: Sequence[str], i: int, following: int, last: int, grammar: Grammar) -> bool:
     """Whether somebody does what no verb of the trade tells ("you want to see the wave")."""
-    if words[i] not in ACTORS or following >= last or (i > 0 and words[i - 1] in grammar.preposition):
+    if words[i] not in ACTORS or following >= last or _is_governed(words, i, grammar):
         return False
     word = words[following]
     if word in SHORTENED:
         return True
     closed = (grammar.preposition, grammar.conjunction, grammar.determiner, grammar.subject, grammar.auxiliary)
     return word.isalpha() and len(word) > 1 and not any(word in known for known in closed)
+
+
+def _is_governed(words: Sequence[str], i: int, grammar: Grammar) -> bool:
+    """Whether a pronoun hangs on the preposition before it; "he" never does ("shield on | he stays on his tablets")."""
+    before = words[i - 1] if i else ""
+    return before in grammar.preposition and (words[i] not in NOMINATIVE or before in grammar.conjunction)
 
 
 def _group_end(words: Sequence[str], i: int, last: int, actions: dict[int, Mention], grammar: Grammar) -> int:
@@ -278,7 +288,7 @@ def _who_acts(words: Sequence[str], start: int, end: int, grammar: Grammar) -> t
     """Where the clause of a predicate at `end` begins when a pronoun is its subject, and whether one is."""
     at = end - 1 if end - 1 > start and words[end - 1] in grammar.subject else end
     acts = words[at] in ACTORS or words[at] == "it" or (words[at] == "one" and words[at + 1] in grammar.modal)
-    return (at, True) if acts and words[at - 1] not in grammar.preposition else (end, False)
+    return (at, True) if acts and not _is_governed(words, at, grammar) else (end, False)
 
 
 def _subject_start(words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar) -> int | None:

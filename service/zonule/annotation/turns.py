@@ -26,6 +26,12 @@ LEADING = frozenset(
 )
 """Words before a habit that belong to its clause."""
 PAUSES = frozenset({",", ":", ";"})
+REASONS = frozenset({"because", "since", "as"})
+"""Words that begin a reason, which says nothing of what it is the reason for."""
+ACTORS = frozenset({"it", "i", "we", "he", "she", "they"})
+"""Who is spoken of where "and" goes on with what was done."""
+ASIDE = frozenset({"and", "or", "like", "as", "the", "her", "his", "its", "then", ","})
+"""Words before the other eye that tie it to what was said before."""
 
 
 class Turns:
@@ -55,7 +61,7 @@ class Turns:
         self._fronts |= {
             m.end: m.start - 1 for m in mentions if m.kind == "anesthesia" and words[m.start - 1 : m.start] == ["under"]
         }
-        others = [m for m, cue in cued if cue.status is Status.OTHER_EYE]
+        self._others = others = [m for m, cue in cued if cue.status is Status.OTHER_EYE]
         self._fronts |= {m.end: m.start - 2 for m in others if words[m.end + 1 : m.end + 2] == ["had"] and m.start > 1}
         self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
         self._prepositions = prepositions
@@ -98,8 +104,44 @@ class Turns:
             before = self._words[habit.start - 1]
             led = before in self._conjunctions or before in self._prepositions or before in LEADING
             opens = habit.end - habit.start > 1 and self._words[habit.start] in OPENERS
+            opens = opens or self._words[habit.end : habit.end + 1] in (["i"], ["we"])
             if opens and not led and _any_between(self._named, bound, habit.start):
                 found.add(habit.start)
+        return sorted(found)
+
+    def open_reasons(self, cuts: list[int], last: int) -> list[int]:
+        """Cuts around a reason that is a habit, and before what follows from a habit.
+
+        "Forceps | since it always runs bigger, | and it finished at 5", "you always stitch a child, | so 3 sutures".
+        """
+        found = set(cuts)
+        for habit in self._habits[bisect_left(self._habits, cuts[0], key=_begins) :]:
+            if habit.start >= last:
+                break
+            bound = bisect_left(cuts, habit.start + 1) - 1
+            end = cuts[bound + 1] if bound + 1 < len(cuts) else last
+            reasons = [i for i in range(cuts[bound] + 1, habit.start) if self._words[i] in REASONS]
+            if reasons and _any_between(self._named, cuts[bound], reasons[-1]):
+                found.add(reasons[-1])
+            for i in range(habit.end, end - 2):
+                if self._words[i] != ",":
+                    continue
+                behind = self._words[i + 1 : i + 3]
+                if behind[0] == "so" or (reasons and behind[0] == "and" and behind[1] in ACTORS):
+                    found.add(i + 1)
+                    break
+        return sorted(found)
+
+    def open_others(self, cuts: list[int], last: int) -> list[int]:
+        """In raw text, cuts before talk of the other eye ("… shield on | other eye when he asks for it")."""
+        found = set(cuts)
+        for other in self._others[bisect_left(self._others, cuts[0], key=_begins) :]:
+            if other.start >= last:
+                break
+            at = other.start - (self._words[other.start - 1] in ("the", "her", "his", "its"))
+            before = self._words[at - 1] if at else "and"
+            if at > cuts[0] and before not in self._prepositions and before not in ASIDE:
+                found.add(at)
         return sorted(found)
 
     def open_sides(self, cuts: list[int], last: int) -> list[int]:
@@ -127,7 +169,9 @@ class Turns:
             before = self._words[opening - 1]
             if anchor.end == end < last and self._words[end] not in self._conjunctions and before not in PAUSES:
                 found.discard(end)
-            elif not (before in PAUSES or before in TURNING or self._goes_on(anchor, end, verbs)):
+            elif not (
+                before in PAUSES or TURNING & {before, self._words[opening]} or self._goes_on(anchor, end, verbs)
+            ):
                 continue
             found.add(opening - (before in TURNING))
         return sorted(found)

@@ -4,7 +4,7 @@ from collections.abc import Collection, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.annotation.tenses import ANYBODY, tells_of_case
-from zonule.assertion.scopes import LONG_SENTENCE
+from zonule.assertion.scopes import LONG_SENTENCE, REASONS
 
 TEACHING_CUES = 2
 """Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""
@@ -38,7 +38,10 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
             latest = habits[at]
         opens = at == 0 or annotation.clauses[at - 1].sentence != clause.sentence
         stands = opens and _tells_of_case(annotation, clause) and not _tells_of_machine(annotation, clause)
-        mode = _next_mode(mode, clause, opens, at in habits, at in anchors, at in fields or stands)
+        before = mode
+        so = annotation.words[clause.start] == "so" and clause.tense == "none"
+        so = so or _opens_step(annotation, clause)
+        mode = _next_mode(mode, clause, opens or so, at in habits, at in anchors, at in fields or stands)
         usual = mode == "habit" or (
             teaching
             and mode == "neutral"
@@ -47,6 +50,8 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
             and _is_usual(annotation, clause, live)
         )
         frames.append((latest if usual else None, mode != "habit"))
+        if at in habits and annotation.words[clause.start] in REASONS:
+            mode = before
     return frames
 
 
@@ -59,6 +64,13 @@ def _labels(annotation: Annotation, field: Mention) -> bool:
         return True
     opens = field.start == annotation.clauses[annotation.clause_of[field.start]].start
     return opens or annotation.words[field.end : field.end + 1] in ((":",), ("is",), ("was",), ("were",), ("are",))
+
+
+def _opens_step(annotation: Annotation, clause: Clause) -> bool:
+    """Whether the next step is named without a verb in raw text ("we normally have it at 65 | sculpting vacuum 50")."""
+    if clause.tense != "none" or clause.subject or annotation.sentence_length(clause.start) <= LONG_SENTENCE:
+        return False
+    return any(m.kind in ("step", "technique") for m in annotation.mentions_between(clause.start, clause.start + 1))
 
 
 def _is_live(annotation: Annotation, habits: Collection[int]) -> bool:

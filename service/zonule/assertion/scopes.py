@@ -1,6 +1,7 @@
 """How far a cue reaches: the words that it speaks of."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.vocabulary import Status
@@ -17,6 +18,7 @@ NEAR = 4
 """Words behind a denial within which the thing stands that it denies."""
 LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
+PERSONS = frozenset({"i", "we", "you", "they"})
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
 LEADING = frozenset({
     "but", "and", "i", "we", "he", "she", "had", "have", "them", "since", "as", "because", "was", "were", "then",
@@ -25,6 +27,8 @@ LEADING = frozenset({
 """Words that may stand before a denial that has no thing of its own."""
 OPENED = frozenset({",", "a", "an", "the"})
 REASONS = frozenset({"because", "since", "although", "though", "whereas"})
+BARE = frozenset({"not", "don't", "didn't", "doesn't", "haven't", "hadn't", "wasn't", "weren't", "wouldn't"})
+"""Denials that may stand without their verb."""
 OBJECTS = frozenset({"it", "them", "that", "this"})
 RELATIVES = frozenset({"where", "which", "who", "whose"})
 """Words that begin a clause about what the one before tells of."""
@@ -71,6 +75,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue.direction == "both" and cue.scope == "clause":
         start = _behind_reason(annotation, mention, start)
         end = _behind_object(annotation, mention, end)
+        if status_of(mention) is Status.NOT_DONE:
+            start = _before_ellipsis(annotation, mention, start)
     if cue.direction == "forward":
         start = mention.end
     elif cue.direction == "backward":
@@ -95,12 +101,36 @@ def _behind_reason(annotation: Annotation, cue: Mention, start: int) -> int:
     return max((i for i in range(start, cue.start) if annotation.words[i] in REASONS), default=start)
 
 
+def _before_ellipsis(annotation: Annotation, cue: Mention, start: int) -> int:
+    """Where the sentence begins that a bare "I don't" denies ("I do an iridectomy with those. Here I didn't.")."""
+    words = annotation.words
+    sentence = annotation.sentence_of(cue.start)
+    if words[cue.end - 1] not in BARE or words[cue.end : cue.end + 1] not in ((".",), (",",), (";",)):
+        return start
+    first, last = annotation.sentences[sentence]
+    held = annotation.mentions_between(annotation.clauses[first].start, annotation.clauses[last].end)
+    named = any(m.kind not in SILENT_KINDS and m.kind != "eye" for m in held)
+    mixed = any(m.start < cue.start and status_of(m) not in (Status.NOT_DONE, Status.DONE) for m in held)
+    if first == 0 or named or mixed:
+        return start
+    return annotation.clauses[annotation.sentences[sentence - 1][0]].start
+
+
 def _behind_object(annotation: Annotation, cue: Mention, end: int) -> int:
     """Where a denial with its object is over ("I didn't trust it after the prolapse | shield on")."""
     if status_of(cue) is not Status.NOT_DONE:
         return end
     objects = (i + 1 for i in range(cue.end, min(end, cue.end + 3)) if annotation.words[i] in OBJECTS)
-    return next(objects, end)
+    return next(objects, _behind_verb(annotation, cue, end))
+
+
+def _behind_verb(annotation: Annotation, cue: Mention, end: int) -> int:
+    """In raw text, where "it did not tear" is over: no word ties what is named behind to it ("… | cortex out")."""
+    words = annotation.words
+    if words[cue.end - 1] not in BARE or words[cue.start - 1 : cue.start] != ("it",) or not _is_long(annotation, cue):
+        return end
+    tied = cue.end + 1 >= end or words[cue.end + 1] in TYING or words[cue.end + 1] in PAUSES
+    return end if tied else cue.end + 1
 
 
 def _strung_behind(annotation: Annotation, cue: Mention, end: int) -> int:
@@ -240,7 +270,7 @@ def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]
     reach = at
     while reach < (min(last, at + FAR) if raw else last):
         following = clauses[reach + 1]
-        told = following.tense in ("past", "none") or (
+        told = _is_told_of(annotation, following) or (
             status_of(mention) is Status.HISTORICAL and following.tense != "modal"
         )
         relative = annotation.words[following.start] in RELATIVES
@@ -248,6 +278,14 @@ def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]
             break
         reach += 1
     return clauses[at if raw else _back(annotation, at, first)].start, clauses[reach].end
+
+
+def _is_told_of(annotation: Annotation, clause: Clause) -> bool:
+    """Whether raw text tells in a clause what was done; "we pack it" has a verb of its own, in the present."""
+    if clause.tense != "none" or clause.subject not in PERSONS:
+        return clause.tense in ("past", "none")
+    words = annotation.words[clause.start : clause.end]
+    return any(verb.endswith("ed") for who, verb in pairwise(words) if who == clause.subject)
 
 
 def _turns_back(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
@@ -289,7 +327,12 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
         if mention.start < at:
             (strung or denied).extend(inside)
             kind = "" if verbal and mention.kind == "action" and not strung else kind
-        elif kind and not gap and annotation.words[at - 1] in ADJECTIVES:
+        elif (
+            kind
+            and not gap
+            and annotation.words[at - 1] in ADJECTIVES
+            and annotation.words[mention.start] not in ADJECTIVES
+        ):
             denied.extend(inside)
             kind = mention.kind
         elif not kind:

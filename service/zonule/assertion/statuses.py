@@ -16,6 +16,7 @@ NEXT, HEAD, LONG = "next_patient", 20, 60
 THEN = 40
 """Words before "at that time" within which a former time is told of."""
 YEARS = (1940, 2035)
+ADVICE = frozenset((who, *do) for who in ("i", "we") for do in (("don't",), ("do", "not")))
 DATED = frozenset(
     {
         "drug",
@@ -76,20 +77,12 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
 def _years(annotation: Annotation) -> dict[int, Mention]:
     """The clauses that tell of a former year ("she had a trabeculectomy in 1998"), with its number."""
     found = {}
-    for mention in annotation.mentions:
-        if mention.id != "number" or mention.quantity is None:
-            continue
-        value = mention.quantity.value
-        clause = annotation.clause_of[mention.start]
-        said = annotation.words[max(0, mention.start - 1) : mention.end]
-        if (
-            isinstance(value, float | int)
-            and YEARS[0] <= value <= YEARS[1]
-            and said[0] in ("in", "since")
-            and len(said) == 2
-            and annotation.clauses[clause].tense == "past"
-        ):
-            found[clause] = mention
+    words = annotation.words
+    for i in range(1, len(words)):
+        if words[i - 1] in ("in", "since") and len(words[i]) == 4 and words[i].isdigit():
+            clause = annotation.clause_of[i]
+            if YEARS[0] <= int(words[i]) <= YEARS[1] and annotation.clauses[clause].tense == "past":
+                found[clause] = Mention(i, i + 1, "quantity", "number")
     return found
 
 
@@ -112,6 +105,7 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
         and not _of_today(annotation, m)
         and not _of_manner(annotation, m)
         and not _of_this_time(annotation, m)
+        and not _of_speaker(annotation, m)
         and not (m.id == NEXT and m.start < HEAD and len(annotation.words) > LONG)
         and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
     ]
@@ -134,6 +128,12 @@ def _of_this_time(annotation: Annotation, cue: Mention) -> bool:
     before = annotation.mentions_between(max(0, cue.start - THEN), cue.start)
     former = any(m.cue is not None and m.cue.status is Status.HISTORICAL for m in before)
     return not former and not any(_is_year(m) for m in before)
+
+
+def _of_speaker(annotation: Annotation, cue: Mention) -> bool:
+    """ "I don't" denies; only "don't" to somebody is advice."""
+    said = annotation.words[max(0, cue.start - 1) : cue.end]
+    return status_of(cue) is Status.HABITUAL and said in ADVICE
 
 
 def _is_year(mention: Mention) -> bool:
