@@ -29,7 +29,7 @@ _DAY_NAME = re.compile(
 _NAME_DAY = re.compile(r"(\d{1,2})(st|nd|rd|th)?(?:\s*,\s*|\s+)((?:19|20)\d{2})(?!\d)")
 _NAME_YEAR = re.compile(r"((?:19|20)\d{2})(?![\d-])")
 _DAY_ALONE = re.compile(r"(\d{1,2})(st|nd|rd|th)\b")
-_MONTH_BEFORE = re.compile(r"([a-z]{3,9})\.?[\s-]*\Z")
+_MONTH_BEFORE = re.compile(r"([a-z]{3,9})\.?(?:[\s-]*|\s+of\s+)\Z")
 _DIGITS = re.compile(r"[0-9]+")
 _WORD_BEHIND = re.compile(r"([0-9]+)[ \t-]*([a-z:]*)")
 _DAY_WORDS = frozenset({"st", "nd", "rd", "th", "of", "day"})
@@ -66,6 +66,8 @@ def _read_words(p: Passage, at: int) -> Quantity | None:
     last = p.last_word(at)
     if last.rstrip(".-") in p.units.words.months:
         return _read_name_day(p, at) or _read_name_year(p, at, last)
+    if last == "of" and _NAME_YEAR.match(p.lower, at):
+        return _read_name_day(p, at)
     behind = _WORD_BEHIND.match(p.lower, at)
     if behind is None:
         return None
@@ -156,8 +158,8 @@ def _is_name(p: Passage, at: int) -> bool:
 
 
 def _read_name_day(p: Passage, at: int) -> Quantity | None:
-    """ "March 14, 2026", "March 2026", "August 14th"; the month stands before `at`."""
-    before = _MONTH_BEFORE.search(p.lower, max(0, at - 12), at)
+    """ "March 14, 2026", "March 2026", "March of 2026", "August 14th"; the month stands before `at`."""
+    before = _MONTH_BEFORE.search(p.lower, max(0, at - 15), at)
     month = p.units.words.months.get(before[1]) if before else None
     if before is None or month is None or (before.start(1) and p.lower[before.start(1) - 1].isalnum()):
         return None

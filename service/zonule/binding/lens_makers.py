@@ -19,7 +19,7 @@ from zonule.binding.lens_words import (
     mentions_at,
 )
 from zonule.binding.names import PARTICLES
-from zonule.binding.reading import Reading
+from zonule.binding.reading import PUNCTUATION, Reading
 
 LONGEST = 6
 """Words in the name of a maker."""
@@ -27,6 +27,10 @@ LINKED_TO = frozenset({"sons", "son", "brothers", "co", "company", "partners", "
 """What is never a maker's name by itself."""
 INTRODUCED = frozenset({"a", "an", "the", "from", "by", "is", "was", "of", "make", "maker", "this", "our"})
 """Words that a name of several words may stand right behind in raw text."""
+MADE = frozenset({"made", "produced", "manufactured", "supplied"})
+BEFORE_MODEL = frozenset({"a", "an", "the", "is", "was", ":", "this", "our"})
+"""Words that the model may stand right behind where its maker is told behind it."""
+MODEL_WORDS = 4
 BETWEEN = frozenset({"is", "was", "comes", "came", "one", "piece", "made", "all", ",", "it", "it's", "its", "'s"})
 """Words between a lens and the "from" or "by" before its maker."""
 REACH = 4
@@ -95,6 +99,51 @@ def introduced(reading: Reading) -> Iterator[Mention]:
         maker = maker_behind(reading, i + 1, labelled=False)
         if maker is not None:
             yield maker
+
+
+def made_by(reading: Reading) -> Iterator[tuple[Mention, Mention]]:
+    """ "The lens was a Gannet 2S made by Penhallow": a model, and its maker behind "by"."""
+    words = reading.words
+    for i in reading.where(frozenset({"by"})):
+        end = i - (words[i - 1] in MADE)
+        end -= words[end - 1] == ","
+        start = _model_before(reading, end)
+        maker = maker_behind(reading, i + 1, labelled=False) if start < end else None
+        if maker is not None:
+            yield Mention(start, end, "word", "model"), maker
+
+
+def _model_before(reading: Reading, end: int) -> int:
+    """Where the name begins that ends before a word and that an article or "is" introduces; `end` where none does."""
+    words = reading.words
+    at = end
+    while at > 0 and end - at < MODEL_WORDS and words[at - 1] not in INTRODUCED and words[at - 1] not in PUNCTUATION:
+        at -= 1
+    if at == end or at == 0 or words[at - 1] not in BEFORE_MODEL or not words[at][0].isalpha():
+        return end
+    numbered = any(c.isdigit() for word in words[at:end] for c in word)
+    if reading.cased and not is_capital(reading, at):
+        return end
+    if not numbered and not (reading.cased and end - at <= 2):
+        return end
+    barred = (
+        "lens_field",
+        "field",
+        "lens_type",
+        "lens_material",
+        "lens_location",
+        "title",
+        "procedure",
+        "drug",
+        "step",
+    )
+    for i in range(at, end):
+        held = mentions_at(reading, i)
+        if any(m.kind in barred or m.key == "thing:lens" or m.id == "diopter" for m in held):
+            return end
+        if words[i] in ORDINARY or is_function(reading, words[i]) or (not reading.cased and is_of_notes(words[i])):
+            return end
+    return at
 
 
 def _before_phrase(reading: Reading, end: int) -> int:

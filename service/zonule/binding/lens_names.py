@@ -7,7 +7,7 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.implant_numbers import belongs_to_implant
 from zonule.binding.lens_fates import lens_near, prefix_of
-from zonule.binding.lens_makers import introduced, maker_before, maker_behind
+from zonule.binding.lens_makers import introduced, made_by, maker_before, maker_behind
 from zonule.binding.lens_models import clashes, code_at, is_signed, model_behind, model_beside
 from zonule.binding.lens_words import model_said, name_said
 from zonule.binding.reading import Reading, around
@@ -47,6 +47,17 @@ def _fact(reading: Reading, name: Named) -> Found:
 
 
 def _all_names(reading: Reading) -> Iterator[Named]:
+    inside: set[int] = set()
+    for model, maker in made_by(reading):
+        if lens_near(reading, model):
+            inside.update(range(model.start, model.end))
+            said = Asserted(model, reading.status_at(model))
+            yield "model", model, said
+            yield "manufacturer", maker, Asserted(maker, said.status, said.cue)
+    yield from (name for name in _other_names(reading) if inside.isdisjoint(range(name[1].start, name[1].end)))
+
+
+def _other_names(reading: Reading) -> Iterator[Named]:
     labels = [a for a in reading.of("lens_field") if a.mention.id in ("model", "manufacturer")]
     for label in labels:
         if belongs_to_implant(reading, label.mention):

@@ -5,7 +5,7 @@ from zonule.binding.names import PARTICLES
 from zonule.binding.reading import PUNCTUATION, Reading
 from zonule.normalization.ordinary_words import COMMON, load_frequency_order, load_note_words
 
-LINKS = frozenset({"and", "&", "of"}) | PARTICLES
+LINKS = frozenset({"and", "&", "of", "und", "et", "y"}) | PARTICLES
 """Words inside the name of a house ("Hale and Sons", "Von der Heide")."""
 COUNTED = frozenset({"one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"})
 """Number words that are written with a capital in a name ("Two Rivers")."""

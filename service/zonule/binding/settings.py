@@ -19,6 +19,8 @@ from zonule.binding.settings_said_anew import corrected
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit, Status
 
+MOVE_REACH = 12
+"""Words before "up to 110" within which it is said that it was put there."""
 MAXIMUM = frozenset({"maximum", "max", "maxed", "maximal", "limit", "limited", "ceiling", "capped", "cap"})
 """Words before a parameter or between it and its number that make the number an upper limit."""
 HIGHEST_INFUSION = 150
@@ -204,6 +206,8 @@ def _setting(reading: Reading, pair: Pair, phases: Phases, positions: dict[int, 
     limit = {"maximum": Limit.MAXIMUM, "range": Limit.RANGE}.get(quantity.limit, Limit.FIXED)
     if limit is Limit.FIXED and _capped(reading, value, parameter):
         limit = Limit.MAXIMUM
+    if limit is Limit.MAXIMUM and _moved_up(reading, value):
+        limit = Limit.FIXED
     changed = limit is Limit.RANGE and not CHANGES.isdisjoint(reading.words[max(0, value.start - 3) : value.start])
     limit = Limit.FIXED if changed else limit
     ranged = limit is Limit.RANGE
@@ -220,6 +224,16 @@ def _setting(reading: Reading, pair: Pair, phases: Phases, positions: dict[int, 
         or carried_position(reading, phases, pair),
         memory=memory_of(reading, phases, pair),
     )
+
+
+def _moved_up(reading: Reading, value: Mention) -> bool:
+    """ "I put the bottle up to 110": where it was moved to, and no upper limit."""
+    told = reading.words[value.start : value.end + 1]
+    if told[:2] != ("up", "to") or not MAXIMUM.isdisjoint(told):
+        return False
+    clause = reading.clause(value.start)
+    said = set(reading.words[max(clause.start, value.start - MOVE_REACH) : value.start])
+    return not (CHANGES - {"up", "down"}).isdisjoint(said)
 
 
 def _capped(reading: Reading, value: Mention, parameter: Mention) -> bool:

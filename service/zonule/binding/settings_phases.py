@@ -19,6 +19,13 @@ INTRODUCES = frozenset({"for", "during", "in", "on", "through", "while", "when",
 BETWEEN = frozenset({"the", "my", "our", "its", "that", "this", "both", "foot", "position", "fp", "all", "of"})
 BETWEEN |= WHOLE | {"last", "first", "second", "remaining", "final", "rest", "2", "3", "other", "mode"}
 BETWEEN |= {"continuous", "linear", "burst", "pulsed", "fixed"}
+PURPOSES = frozenset(
+    {
+        "taking", "take", "removing", "remove", "eating", "eat", "clearing", "clear", "emulsifying", "emulsify",
+        "aspirating", "aspirate", "getting", "bringing", "out",
+    }
+)  # fmt: skip
+"""What a setting is for, before its phase ("380 for taking the segments", "400 to take the quadrants")."""
 INTERRUPTING = frozenset({"step", "lens_location", "anesthesia", "lens_field"})
 """Kinds that end a phase when they stand between it and a setting."""
 CUTTER = "cut_rate_cpm"
@@ -202,8 +209,10 @@ class Phases:
             for i in range(a.mention.start, a.mention.end)
         }
         rest = [w for i, w in enumerate(gap, start) if i not in counted]
+        if rest[:1] == ["to"] and not PURPOSES.isdisjoint(rest[1:2]):
+            return set(rest[1:]) <= BETWEEN | PURPOSES
         return (
-            set(rest) <= INTRODUCES | BETWEEN
+            set(rest) <= INTRODUCES | BETWEEN | PURPOSES
             and rest[:1] != ["the"]
             and not INTRODUCES.isdisjoint([*rest[-3:], self._reading.words[end]])
         )

@@ -59,6 +59,11 @@ FIT_UNIT = {"length_cm": "height_cm", "pressure_cmh2o": "height_cm"}
 """A bottle height may be given in centimeters or centimeters of water."""
 
 
+PIECES = frozenset({"thing:fragment", "thing:groove"})
+MOST_PIECES = 8
+"""Pieces that a nucleus is broken into."""
+
+
 @dataclass(frozen=True, slots=True)
 class Pair:
     """A number and the parameter it was given for."""
@@ -173,11 +178,21 @@ def _between(reading: Reading, first: Mention, second: Mention) -> float:
     return cost
 
 
+def _counts_pieces(reading: Reading, value: Mention) -> bool:
+    """ "Four quadrants vacuum 450": how many pieces or grooves, and no setting."""
+    amount = value.quantity.value if value.id == "number" and value.quantity is not None else None
+    if not isinstance(amount, float | int) or amount > MOST_PIECES:
+        return False
+    return any(a.mention.key in PIECES for a in reading.between(value.end, value.end + 1))
+
+
 def _misfit(reading: Reading, parameter: Mention, value: Mention) -> float | None:
     """How ill a number fits a parameter; None where it cannot be its value."""
     if not accepts(parameter, value) or _lens_power(reading, parameter, value):
         return None
     amount = value.quantity.value if value.quantity is not None else 0
+    if _counts_pieces(reading, value):
+        return None
     if value.id != "number" or parameter.term is None or not isinstance(amount, float | int):
         return 0.0
     if amount % 1 and parameter.id not in TOTALS:

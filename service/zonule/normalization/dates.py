@@ -104,7 +104,8 @@ def _read_month_first(t: Tokens, i: int) -> Reading | None:
     at = i + 1 + t.joined_word(i + 1, ("the",))
     day = _read_day(t, at) if t.joined(at) else None
     year = _read_year_behind(t, day.last) if day is not None else None
-    alone = _read_year(t, i + 1, full=True) if t.joined(i + 1) else None
+    behind = i + 1 + t.joined_word(i + 1, ("of",))
+    alone = _read_year(t, behind, full=True) if t.joined(behind) else None
     if day is not None and year is not None and (alone is None or year.last > alone.last):
         return _reading(t, i, day.value, i, year)
     if alone is None and _is_labelled(t, i, t.vocabulary.expiry_labels) and t.joined(i + 1):
