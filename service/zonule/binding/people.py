@@ -48,7 +48,7 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
                 labeled.append(("team.supervisor" if supervised else section.field, name))
         elif section.field == "patient.hospital_number":
             number = _number(reading, section)
-            if number is not None:
+            if number is not None and not reading.taken_back.issuperset(range(number.start, number.end)):
                 yield _as_number(reading, number)
         elif section.field == "anesthesia":
             name = _anesthetist(reading, section)
