@@ -37,8 +37,9 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind13": 0.958,
     "corpus_blind14": 0.944,
     "corpus_blind15": 0.947,
-    "corpus_blind16": 0.894,
-    "corpus_blind17": 0.933,
+    "corpus_blind16": 0.942,
+    "corpus_blind17": 0.981,
+    "corpus_blind18": 0.958,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -60,8 +61,9 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind13": 0,
     "corpus_blind14": 0,
     "corpus_blind15": 0,
-    "corpus_blind16": 15,
-    "corpus_blind17": 17,
+    "corpus_blind16": 3,
+    "corpus_blind17": 1,
+    "corpus_blind18": 6,
 }
 """How many values a folder may yield that its gold says must never appear."""
 

@@ -27,7 +27,7 @@ OPERATIONS = ("operation", "phaco", "extracapsular", "small_incision", "intraocu
 """How labels and procedures begin that name the operated eye."""
 IDLE = frozenset(
     {"taped", "covered", "shielded", "shut", "patched", "closed", "sees", "seeing", "blind", "amblyopic", "phthisical",
-     "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "unoperated", "waits", "healthy",
+     "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "unoperated", "wait", "waits", "healthy",
      "observed", "observe", "watched", "watch", "watching", "clear", "normal"}
 )  # fmt: skip
 """Words of an eye that nothing was done to."""
@@ -38,6 +38,8 @@ IDLE_REACH = 7
 HEAD = 60
 """Words at the beginning of a dictation, among which the operated eye is named."""
 OWNERS = (("her",), ("his",), ("their",))
+HAVING = frozenset({"had", "has", "got"})
+"""Before what was done to an eye ("had its cataract done in May")."""
 SAYS = frozenset({"is", "was", "'s", "it's", "on", "of", "for", "to"})
 """Words before "her left eye" that may say which eye was operated on."""
 STATED = (("has",), ("had",), ("is",), ("sees",), ("still",))
@@ -102,6 +104,7 @@ def tell_sides_apart(
         (meant.pop() if len(meant) == 1 else "")
         or _under_label(annotation, alert)
         or _named_first(annotation, sides, apart)
+        or _named_alone(annotation, alert, acted_on)
     )
     operated = settled or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
     if not operated and len(awake) == 1:
@@ -118,7 +121,7 @@ def tell_sides_apart(
         for clause in _reach(annotation, mention, sides):
             marked.setdefault(clause, mention)
     passing = {m.start for m in named if settled and _in_passing(annotation, m)}
-    idle = passing | {m.start for m in named if m.start not in apart and other not in acted_on}
+    idle = passing | {m.start for m in named if m.start in apart or other not in acted_on}
     found = [_marked(annotation, a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
     return [_idle(a) if a.mention.kind == "eye" and a.mention.start in idle else a for a in found]
 
@@ -131,6 +134,19 @@ def _named_first(annotation: Annotation, sides: Sequence[Mention], apart: Collec
     others = [m for m in sides if m.id != first.id]
     passing = all(m.start in apart or _in_passing(annotation, m) for m in others)
     return first.id if passing else ""
+
+
+def _named_alone(annotation: Annotation, sides: Sequence[Mention], acted_on: Collection[str]) -> str:
+    """The one side that is a sentence by itself at the beginning ("Right eye."), where none is acted on but it."""
+    alone = {m.id for m in sides if m.start < HEAD and _is_sentence(annotation, m)}
+    side = alone.pop() if len(alone) == 1 else ""
+    return side if set(acted_on) <= {side} else ""
+
+
+def _is_sentence(annotation: Annotation, side: Mention) -> bool:
+    first, last = annotation.sentences[annotation.sentence_of(side.start)]
+    held = annotation.words[annotation.clauses[first].start : annotation.clauses[last].end]
+    return sum(word.isalnum() for word in held) == side.end - side.start
 
 
 def _in_passing(annotation: Annotation, side: Mention) -> bool:
@@ -243,11 +259,19 @@ def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True)
         labels = mention.kind == "field" and (same or _ends_its_line(annotation, mention, side))
         if (
             near
-            and (labels or (procedures and mention.kind == "procedure" and same))
+            and (
+                labels
+                or (procedures and mention.kind == "procedure" and same and not _of_eye_before(annotation, mention))
+            )
             and mention.id.startswith(OPERATIONS)
         ):
             return True
     return False
+
+
+def _of_eye_before(annotation: Annotation, procedure: Mention) -> bool:
+    """ "Left eye phaco … the right eye had": the operation is that of the eye named right before it."""
+    return any(m.kind == "eye" for m in annotation.mentions_between(max(0, procedure.start - 2), procedure.start))
 
 
 def _ends_its_line(annotation: Annotation, label: Mention, side: Mention) -> bool:
@@ -311,12 +335,14 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
     if not ALSO.isdisjoint(annotation.words[side.end : side.end + 3]):
         return True
     clause = annotation.clauses[annotation.clause_of[side.start]]
-    start, end = max(clause.start - 3, side.start - 8, 0), min(clause.end + 3, side.end + 12)
+    start, end = max(clause.start - 3, side.start - 8, 0), min(_end_of(annotation, clause) + 3, side.end + 12)
     if "which" in annotation.words[side.end : side.end + 2]:
         end = side.end + (12 if _is_owned(annotation, side) else 0)
     sentence = annotation.sentence_of(side.start)
     if _anchored(annotation, side):
-        start, end = side.start, min(clause.end, side.end + 6)
+        start, end = side.start, min(_end_of(annotation, clause), side.end + 6)
+    others = [m.start for m in annotation.mentions_between(side.end, end) if m.kind == "eye" and m.id != side.id]
+    end = min(end, *others) if others else end
     for mention in annotation.mentions_between(start, end):
         if annotation.sentence_of(mention.start) != sentence:
             continue
@@ -331,6 +357,13 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
     at = bisect_left(asserted, side.start, key=lambda a: a.mention.start)
     own = [a for a in asserted[at : at + 6] if a.mention.start == side.start and a.mention.kind == "eye"]
     return any(a.status in APART for a in own) or annotation.words[side.end : side.end + 1] == ("one",)
+
+
+def _end_of(annotation: Annotation, clause: Clause) -> int:
+    """Where a clause ends; "the right eye had" ends with what it had done."""
+    if annotation.words[clause.end - 1] in HAVING and clause.end < len(annotation.words):
+        return annotation.clauses[annotation.clause_of[clause.end]].end
+    return clause.end
 
 
 def _is_done_before(annotation: Annotation, side: Mention, date: Mention) -> bool:

@@ -20,6 +20,9 @@ UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
 BLOCKS = frozenset({"anesthesia:sub_tenon", "anesthesia:peribulbar", "anesthesia:retrobulbar"})
 ARTICLES = (("a",), ("the",), ("my",), ("her",), ("his",))
+OUTCOME = frozenset({"left", "remains", "remained", "leaving"})
+UNTIL_LATER = (("for", "now"), ("at", "present"), ("for", "the"), ("until", "then"))
+"""Before and behind a diagnosis that the operation ended with."""
 PAUSES = frozenset(",.;:)?!\n")
 SLOT_OF = {
     "anesthesia": "anesthesia",
@@ -107,9 +110,10 @@ def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found
             continue
         section = section_at(sections, asserted.mention.start)
         if section is not None and section.field in (PREOPERATIVE, POSTOPERATIVE):
-            yield found(section.field, asserted.mention.id, asserted)
+            labeled_so = _labeled(asserted)
+            yield found(section.field, asserted.mention.id, labeled_so)
             if _both_diagnoses(reading, section):
-                yield found(POSTOPERATIVE, asserted.mention.id, asserted)
+                yield found(POSTOPERATIVE, asserted.mention.id, labeled_so)
         elif (
             PREOPERATIVE not in labeled
             and asserted.mention.id != UNSPECIFIED
@@ -119,9 +123,19 @@ def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found
             yield found(PREOPERATIVE, asserted.mention.id, asserted)
 
 
+def _labeled(diagnosis: Asserted) -> Asserted:
+    """Under its label a diagnosis is this eye's ("Indication: a cataract in an eye with …"), no habit."""
+    habit = diagnosis.status is Status.HABITUAL
+    return Asserted(diagnosis.mention, Status.DONE) if habit else diagnosis
+
+
 def _outcome(reading: Reading, mention: Mention) -> bool:
-    """ "Left aphakic for now" tells how the operation ended, not why it was done."""
-    return "left" in reading.words[max(0, mention.start - 2) : mention.start + 1]
+    """ "Left aphakic", "she is aphakic for now" tell how the operation ended, not why it was done."""
+    before, behind = (
+        reading.words[max(0, mention.start - 2) : mention.start + 1],
+        reading.words[mention.end : mention.end + 2],
+    )
+    return not OUTCOME.isdisjoint(before) or behind in UNTIL_LATER
 
 
 def _both_diagnoses(reading: Reading, section: Section) -> bool:
