@@ -12,6 +12,8 @@ from zonule.errors import InputError
 
 AHEAD = 3
 """Chunks under way for each worker: enough that none waits, few enough that memory stays flat."""
+FORGETFUL = {"distributed.worker.profile.enabled": False, "distributed.admin.low-level-log-length": 10}
+"""Workers otherwise keep a growing tree of their own calls, and the scheduler the last thousand chunks it sent."""
 LOST = "the worker was lost while reading it, more than once."
 Done = tuple[Chunk, list[NoteRows]]
 
@@ -46,11 +48,12 @@ def read_on(client: Any, chunks: Iterable[Chunk], job: Job) -> Iterator[Done]:
 def workers_here(count: int) -> Iterator[Any]:
     """A Dask client with its own workers on this machine; they listen on loopback only."""
     dask = _library()
-    own = dask.LocalCluster(
-        n_workers=count, threads_per_worker=1, host="127.0.0.1", dashboard_address=None, memory_limit=0
-    )
-    with own as cluster, dask.Client(cluster) as client:
-        yield client
+    with import_module("dask").config.set(FORGETFUL):
+        own = dask.LocalCluster(
+            n_workers=count, threads_per_worker=1, host="127.0.0.1", dashboard_address=None, memory_limit=0
+        )
+        with own as cluster, dask.Client(cluster) as client:
+            yield client
 
 
 @contextmanager
