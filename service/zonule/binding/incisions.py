@@ -6,7 +6,7 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.incision_places import bind_places
-from zonule.binding.openings import MAIN, RHEXIS, SIDE, is_main, opening_heads, pair_openings
+from zonule.binding.openings import MAIN, RHEXIS, SIDE, is_main, is_posterior, opening_heads, pair_openings
 from zonule.binding.reading import Reading, around
 from zonule.binding.rhexis import bind_complete
 from zonule.binding.sections import Section
@@ -53,7 +53,7 @@ BARE = frozenset(
     {
         "was", "is", "it", "of", "about", "around", "a", "an", "the", "measuring", "measured", "say", "roughly", "just",
         "width", "size", "sized", "good", "nice", ",", ":", "approximately", "made", "with", "maybe", "round", "and",
-        "complete", "intact", "came", "went", "nicely", "diameter", "at", "to",
+        "complete", "intact", "came", "went", "nicely", "diameter", "at", "to", "on", "bang", "exactly", "nearly", "almost",
     }
 )  # fmt: skip
 """Words that may stand between an opening and its width."""
@@ -61,11 +61,24 @@ MEASURING = (
     ("made", "it"), ("make", "it"), ("out", "at"), ("up", "at"), ("i", "got"), ("we", "got"), ("finished", "with"),
     ("came", "to"), ("ended", "at"), ("ended", "with"), ("and", "got"),
 )  # fmt: skip
+WIDENING = frozenset(
+    tuple(said.split())
+    for said in (
+        "then opened to", "later opened to", "then widened to", "opened it to", "extended it to", "took it to",
+        "widened it to", "and went to", "then went to", "to go to", "go up to", "went up to", "was taken to",
+        "taken up to", "took that to", "brought it to", "i went to", "wound out to", "it up to", "wound up to",
+    )
+)  # fmt: skip
+"""Before a width: the wound made wider, told without a verb for it."""
 NOT_WOUND = frozenset({"thing:anterior_capsule", "thing:capsule", "thing:posterior_capsule", "step:capsulorhexis"})
 CALLED = 20
 """Words between a rhexis and the size that "that's" tells of it."""
 SPOKEN = 80
 """Words within which an enlargement without its object is that of the wound told before."""
+PRONOUNS = frozenset({"it", "this", "mine", "that", "ours", "i", "we", "here"})
+"""Words that speak on of an opening named before."""
+OF_IT = 20
+"""Words before a clause within which an opening of its sentence is what "it" stands for."""
 RHEXIS_SIZES = (3.5, 8.0)
 """Millimeters that a number without a unit behind a capsulorhexis may mean; common practice, no source."""
 WOUND_SIZES = (1.2, 12.0)
@@ -91,7 +104,7 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         place = reading.placed(value).mention
         widened = _enlarged(reading, place, heads)
         head = widened or bound.get(place.start)
-        if head is not None and _is_posterior(reading, head.mention):
+        if head is not None and is_posterior(reading, head.mention):
             continue
         if head is not None:
             yield from _width(_at_first(reading, value), head, enlarged=widened is not None)
@@ -99,12 +112,6 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         head = _spoken_of(reading, value.mention, heads)
         if head is not None:
             yield from _told_of(reading, value, head)
-
-
-def _is_posterior(reading: Reading, opening: Mention) -> bool:
-    """Whether an opening is that of the posterior capsule, which has no slot for its size."""
-    held = reading.between(opening.start, opening.start + 1)
-    return any(a.mention.key == "procedure:posterior_capsulotomy" for a in held)
 
 
 def _told_of(reading: Reading, value: Asserted, head: Asserted) -> Iterator[Found]:
@@ -127,7 +134,7 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         if not isinstance(quantity.value, float | int) or _counts_something(reading, value.mention):
             continue
         head = _beside(reading, value.mention, float(quantity.value), openings)
-        if head is not None and _is_posterior(reading, head.mention):
+        if head is not None and is_posterior(reading, head.mention):
             continue
         if head is not None:
             yield from _width(_at_first(reading, value), head)
@@ -189,7 +196,8 @@ def _leads(reading: Reading, head: Mention, value: Mention, amount: float) -> bo
     covered = {
         i
         for a in reading.between(head.end, value.start)
-        if a.mention.kind in ("site", "incision_kind", "anatomy", "quantity") or a.mention.key == "thing:limbus"
+        if a.mention.kind in ("site", "incision_kind", "anatomy", "quantity", "instrument")
+        or a.mention.key == "thing:limbus"
         for i in range(a.mention.start, a.mention.end)
     }
     covered |= reading.dead_words
@@ -228,6 +236,8 @@ def _bare_width(reading: Reading, value: Mention, heads: list[Asserted]) -> bool
 def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
     """ "The wound was enlarged with a blade to 5.5 mm": the width is the wound's, whatever stands between."""
     inside = [a.mention for a in reading.in_clause(value)]
+    if any(m.kind in ("parameter", "lens_field") for m in inside):
+        return None
     if (
         not (any(m.key == "action:enlarge" for m in inside) or _opened_to(reading, value))
         or "to" not in reading.words[max(0, value.start - 3) : value.end]
@@ -262,10 +272,7 @@ def _at_first(reading: Reading, value: Asserted) -> Asserted:
 
 def _opened_to(reading: Reading, value: Mention) -> bool:
     """ "I later opened it to six": the wound made wider, told by a pronoun."""
-    before = reading.words[max(0, value.start - 3) : value.start]
-    if before in (("then", "opened", "to"), ("later", "opened", "to"), ("then", "widened", "to")):
-        return True
-    return before in (("opened", "it", "to"), ("extended", "it", "to"), ("took", "it", "to"), ("widened", "it", "to"))
+    return reading.words[max(0, value.start - 3) : value.start] in WIDENING
 
 
 def _of_pupil(reading: Reading, value: Mention) -> bool:
@@ -279,9 +286,12 @@ def _of_pupil(reading: Reading, value: Mention) -> bool:
 def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
     """What a pronoun stands for ("this one measured 5 mm"): the last opening spoken of before the sentence."""
     first, _ = reading.sentence(value.start)
-    if not set(reading.words[first : value.start]) & {"it", "this", "mine", "that", "ours", "i", "we", "here"}:
+    if not set(reading.words[first : value.start]) & PRONOUNS:
         return None
     near = [h for h in around(heads, first) if first - 30 <= h.mention.start < first]
+    clause = reading.clause(value.start).start
+    if "it" in reading.words[clause : value.start] and clause > first:
+        near += [h for h in around(heads, clause) if max(first, clause - OF_IT) <= h.mention.start < clause]
     earlier = [h for h in near if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
     return earlier[-1] if earlier else None
 

@@ -19,6 +19,11 @@ ELSEWHERE = frozenset(
     }
 )  # fmt: skip
 """What else takes millimeters or hours, so that they do not go to the wound."""
+POSTERIOR_OPENING = "procedure:posterior_capsulotomy"
+POSTERIOR_REACH = 12
+"""Words of a sentence before a rhexis within which the posterior capsule is what it was made in."""
+BEHIND = frozenset({"posterior", "back"})
+"""First words of the name of the capsule behind the lens."""
 ABSORBING_KINDS = frozenset({"complication", "finding", "implant", "instrument", "anatomy", "lens_field"})
 SIZED = ("blade", "knife", "keratome", "slit", "caliper", "marker", "trephine", "ring", "scissors")
 """Instruments that are told by their width or that measure one."""
@@ -60,6 +65,18 @@ def opening_heads(reading: Reading) -> list[Asserted]:
     ]
 
 
+def is_posterior(reading: Reading, opening: Mention) -> bool:
+    """Whether a rhexis is that of the posterior capsule, which has no slot for its size."""
+    if opening.key not in RHEXIS:
+        return False
+    if any(a.mention.key == POSTERIOR_OPENING for a in reading.between(opening.start, opening.start + 1)):
+        return True
+    first, _ = reading.sentence(opening.start)
+    before = [a.mention for a in reading.between(max(first, opening.start - POSTERIOR_REACH), opening.start)]
+    behind = any(m.key == "thing:capsule" and reading.words[m.start] in BEHIND for m in before)
+    return behind and not any(m.key in RHEXIS for m in before)
+
+
 def _absorbs(mention: Mention) -> bool:
     """Whether millimeters near a mention may be its own; a forceps or cannula has none that anyone dictates."""
     if mention.kind == "instrument":
@@ -80,7 +97,8 @@ def of_main(reading: Reading, kind: Mention) -> bool:
     """Whether a kind of incision is that of the main wound: not when it stands before or beside a side port only."""
     if reading.words[kind.start] == "into" or reading.preposition_before(kind) in ("into", "to", "toward", "towards"):
         first, last = reading.sentence(kind.start)
-        if any(first <= m.start < last for m in reading.annotation.mentions if m.key == "word:carried_into"):
+        inside = reading.annotation.mentions_between(first, last)
+        if any(m.key == "word:carried_into" or (m.kind == "incision_kind" and m.id != kind.id) for m in inside):
             return False
     if _given_up(reading, kind):
         return False
