@@ -53,7 +53,8 @@ BARE = frozenset(
     {
         "was", "is", "it", "of", "about", "around", "a", "an", "the", "measuring", "measured", "say", "roughly", "just",
         "width", "size", "sized", "good", "nice", ",", ":", "approximately", "made", "with", "maybe", "round", "and",
-        "complete", "intact", "came", "went", "nicely", "diameter", "at", "to", "on", "bang", "exactly", "nearly", "almost",
+        "complete", "intact", "came", "went", "nicely", "diameter", "at", "to", "on", "bang", "exactly",
+        "nearly", "almost",
     }
 )  # fmt: skip
 """Words that may stand between an opening and its width."""
