@@ -40,6 +40,7 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind16": 0.942,
     "corpus_blind17": 0.981,
     "corpus_blind18": 0.958,
+    "corpus_blind19": 0.926,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -64,6 +65,7 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind16": 3,
     "corpus_blind17": 1,
     "corpus_blind18": 6,
+    "corpus_blind19": 8,
 }
 """How many values a folder may yield that its gold says must never appear."""
 
