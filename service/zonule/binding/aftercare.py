@@ -19,10 +19,33 @@ COURSE = frozenset({"for", "x", "over", "another"})
 """Words before a number of days that say how long a drug is taken."""
 FORMERLY = frozenset({"has", "had", "been", "used", "taken", "took", "taking", "using", "already"})
 """Words before a drug whose course the patient had before the operation."""
-HOME_REACH = 9
+HOME_REACH = 12
 """Words between a drug and how often it is to be taken."""
+LATER = tuple(
+    tuple(said.split())
+    for said in (
+        "tonight", "this evening", "tomorrow", "from tonight", "from this evening", "from tomorrow",
+        "from the morning", "starting tonight", "starting tomorrow", "starting this evening", "starting today",
+        "beginning tonight", "beginning tomorrow", "to start", "to begin", "start tonight", "start tomorrow",
+        "in the morning", "from today", "from the next",
+    )
+)  # fmt: skip
+"""Right behind a drug: it is taken later than the operation."""
+OF_ORDER = frozenset({"and", ",", "plus", "with", "drops", "drop", "ointment", "gel", "eye", "eyedrops", "both"})
+"""Words between the drugs of one order and what tells when they are taken."""
+BEGINS = frozenset({"starts", "begins"})
+"""Before a drug: the patient does, later."""
+BOTTLES = frozenset({"bottle", "bottles", "tube"})
+"""Behind a drug: it is given to take along."""
 HEADINGS = tuple((word, ":") for word in ("drops", "gtt", "gtts", "meds", "postop", "rx", "home", "discharge"))
 """How a line begins that orders what is taken afterwards."""
+ORDER_REACH = 14
+"""Words between how often one drug is to be taken and the next drug of the order."""
+TYING = frozenset({"with", "and", "plus"})
+APART = frozenset({"step", "drug", "action", "field", "procedure"})
+"""Kinds between two drugs that are not of one order."""
+INSIDE = frozenset({"intracameral", "subconjunctival", "intravitreal", "sub_tenon", "intravenous"})
+"""Routes by which nobody takes a drug at home."""
 NEVER_THEIRS = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.NOT_DONE})
 
 
@@ -49,6 +72,8 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
         return True
     if drug.mention.term is not None and AT_OPERATION & set(drug.mention.term.classes):
         return False
+    if _begins_later(reading, drug.mention):
+        return True
     first, last = reading.sentence(drug.mention.start)
     if reading.words[first : first + 2] in HEADINGS or _behind_frequency(reading, drug.mention, first):
         return True
@@ -62,6 +87,20 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
         return True
     at = bisect_left(reading.frequencies, drug.mention.end)
     return at < len(reading.frequencies) and reading.frequencies[at] < min([end, *following])
+
+
+def _begins_later(reading: Reading, drug: Mention) -> bool:
+    """ "Prednisolone and ketorolac drops this evening", "starts dexamethasone", "we give two bottles to take"."""
+    _, last = reading.sentence(drug.start)
+    at = drug.end
+    others = {a.mention.start: a.mention.end for a in reading.between(at, at + HOME_REACH) if a.mention.kind == "drug"}
+    while at < last and (at in others or reading.words[at] in OF_ORDER):
+        at = others.get(at, at + 1)
+    behind = reading.words[at : min(last, at + 3)]
+    if any(behind[: len(said)] == said for said in LATER):
+        return True
+    before = reading.words[max(0, drug.start - 4) : drug.start]
+    return not BEGINS.isdisjoint(before) or not BOTTLES.isdisjoint(reading.words[at : min(last, at + 6)])
 
 
 def _at_home(reading: Reading, drug: Mention) -> bool:
@@ -86,11 +125,18 @@ def _for_days(reading: Reading, drug: Mention, end: int) -> bool:
 
 
 def _behind_frequency(reading: Reading, drug: Mention, first: int) -> bool:
-    """ "Dexamethasone drops four times a day with chloramphenicol": how often stands between two drugs of one order."""
+    """ "Dexamethasone drops four times a day for a month, and chloramphenicol for one week": how often the drug before
+    is to be taken, and how long, stands between two drugs of one order."""
     at = bisect_left(reading.frequencies, drug.start)
-    if at == 0 or reading.frequencies[at - 1] < max(first, drug.start - 5):
+    if at == 0 or reading.words[drug.start - 1] not in TYING:
         return False
-    return reading.words[drug.start - 1] in ("with", "and", "plus")
+    often = reading.frequencies[at - 1]
+    if often < max(first, drug.start - ORDER_REACH):
+        return False
+    if any(a.mention.kind in APART for a in reading.between(often, drug.start)):
+        return False
+    following = reading.between(drug.end, drug.end + 5)
+    return not any(a.mention.kind == "route" and a.mention.id in INSIDE for a in following)
 
 
 def _strung(reading: Reading, first: Mention, second: Mention) -> bool:

@@ -19,6 +19,8 @@ SYSTEMIC = frozenset({"oral", "subcutaneous", "intramuscular", "inhaled"})
 """Routes of drugs that a patient takes at home."""
 BEFOREHAND = frozenset({"beforehand", "preop", "preoperatively", "premed", "premedication"})
 """Words that say a drug for the mouth was given for the operation."""
+PUT_ON = frozenset({"put", "placed", "goes", "went", "squeezed", "dropped", "smeared", "carried", "drop", "sponge"})
+"""Before "on": something is put on the eye."""
 ANTISEPTIC = frozenset({"antiseptic"})
 INJECTED = frozenset({"intracameral", "subconjunctival", "sub_tenon", "intravitreal", "intravenous"})
 
@@ -35,6 +37,8 @@ def bind_drugs(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         route = routes.get(drug.mention.start)
         if _swallowed(reading, drug, route):
             drug = Asserted(drug.mention, Status.PLANNED, drug.cue)
+        elif drug.status is Status.DONE and _is_on(reading, drug.mention):
+            drug = Asserted(drug.mention, Status.HISTORICAL, drug.cue)
         words = reading.words[drug.mention.start : drug.mention.end]
         given, parts = _given(drug, words, route, amounts.get(drug.mention.start, []))
         key = (given.drug, given.route, drug.status)
@@ -64,6 +68,15 @@ def _swallowed(reading: Reading, drug: Asserted, route: Asserted | None) -> bool
     return not any(
         a.mention.key == "action:apply" and a.mention.tense == "past" for a in reading.in_clause(drug.mention)
     )
+
+
+def _is_on(reading: Reading, drug: Mention) -> bool:
+    """ "Pressures of nineteen on latanoprost": what the patient is on was not given at the operation."""
+    at = drug.start - 1
+    held = {a.mention.end - 1: a.mention.start for a in reading.between(max(0, at - 6), drug.start)}
+    while at > 0 and (reading.words[at] in ("and", ",", "plus") or (at in held and reading.words[at] != "on")):
+        at = held.get(at, at) - 1
+    return reading.words[at] == "on" and reading.words[at - 1] not in PUT_ON
 
 
 def _given(
