@@ -19,6 +19,12 @@ NO_TURN = frozenset({"not", "just", "only", "quite", "all", "nothing", "or", "ev
 """Words before "so" or "but" that make it no conjunction ("and so on", "all but")."""
 OPENERS = frozenset({"one", "you", "we", "i", "people", "some", "most", "many", "others", "there", "whoever", "anyone"})
 """Words that begin a habit which is a clause of its own."""
+MODALS = frozenset({"would", "will", "do", "'d", "'ll", "can"})
+WHO = frozenset({"i", "we", "you", "i'd", "we'd", "you'd", "i'll", "we'll"})
+"""Who has a habit, and what may stand between them and it."""
+TAKING = frozenset({"take", "use", "put", "make", "give", "prefer", "choose", "do", "like", "want", "keep", "leave"})
+"""Verbs that always have an object: where none follows, it stands before them."""
+ARTICLES = frozenset({"the", "a", "an", "which", "that", "than"})
 JOINING = frozenset({"and", "or", "/", "the", "her", "his", "a", "both", "not"})
 """Words before an eye that tie it to what was said before."""
 LEADING = frozenset(
@@ -101,13 +107,28 @@ class Turns:
             if habit.start >= last:
                 break
             bound = cuts[bisect_left(cuts, habit.start + 1) - 1]
-            before = self._words[habit.start - 1]
+            start = self._actor_before(habit)
+            before = self._words[start - 1]
             led = before in self._conjunctions or before in self._prepositions or before in LEADING
-            opens = habit.end - habit.start > 1 and self._words[habit.start] in OPENERS
+            opens = start < habit.start or (habit.end - habit.start > 1 and self._words[habit.start] in OPENERS)
             opens = opens or self._words[habit.end : habit.end + 1] in (["i"], ["we"])
-            if opens and not led and _any_between(self._named, bound, habit.start):
-                found.add(habit.start)
+            if opens and not led and _any_between(self._named, bound, start):
+                found.add(start)
         return sorted(found)
+
+    def _actor_before(self, habit: Mention) -> int:
+        """ "… five hooks | I would normally go for a ring": where who has the habit stands; its start where nobody does.
+
+        A noun with its article before, or a verb without its object behind, tells that what stands before belongs to
+        the habit ("the lens I would normally take", "trypan blue I'd usually take for a white one").
+        """
+        words, at = self._words, habit.start - (self._words[habit.start - 1] in MODALS)
+        if at < 1 or words[at - 1] not in WHO or not ARTICLES.isdisjoint(words[max(0, at - 5) : at - 1]):
+            return habit.start
+        fronted = words[habit.end : habit.end + 1] and words[habit.end] in TAKING
+        behind = words[habit.end + 1 : habit.end + 2]
+        lacks = not behind or behind[0] in self._prepositions or behind[0] in self._conjunctions or behind[0] in PAUSES
+        return habit.start if fronted and lacks else at - 1
 
     def open_reasons(self, cuts: list[int], last: int) -> list[int]:
         """Cuts around a reason that is a habit, and before what follows from a habit.

@@ -35,7 +35,7 @@ OF_ORDER = frozenset({"and", ",", "plus", "with", "drops", "drop", "ointment", "
 """Words between the drugs of one order and what tells when they are taken."""
 BEGINS = frozenset({"starts", "begins"})
 """Before a drug: the patient does, later."""
-BOTTLES = frozenset({"bottle", "bottles", "tube"})
+BOTTLES = frozenset({"bottles"})
 """Behind a drug: it is given to take along."""
 HEADINGS = tuple((word, ":") for word in ("drops", "gtt", "gtts", "meds", "postop", "rx", "home", "discharge"))
 """How a line begins that orders what is taken afterwards."""

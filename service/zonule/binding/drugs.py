@@ -19,8 +19,10 @@ SYSTEMIC = frozenset({"oral", "subcutaneous", "intramuscular", "inhaled"})
 """Routes of drugs that a patient takes at home."""
 BEFOREHAND = frozenset({"beforehand", "preop", "preoperatively", "premed", "premedication"})
 """Words that say a drug for the mouth was given for the operation."""
-PUT_ON = frozenset({"put", "placed", "goes", "went", "squeezed", "dropped", "smeared", "carried", "drop", "sponge"})
-"""Before "on": something is put on the eye."""
+CONTROLLED = frozenset(
+    {"controlled", "maintained", "stable", "mmhg", "millimetres", "millimeters", "mercury", "glaucoma"}
+)
+"""Before "on" and a drug: a pressure, or how the eye was with what the patient took."""
 ANTISEPTIC = frozenset({"antiseptic"})
 INJECTED = frozenset({"intracameral", "subconjunctival", "sub_tenon", "intravitreal", "intravenous"})
 
@@ -76,7 +78,8 @@ def _is_on(reading: Reading, drug: Mention) -> bool:
     held = {a.mention.end - 1: a.mention.start for a in reading.between(max(0, at - 6), drug.start)}
     while at > 0 and (reading.words[at] in ("and", ",", "plus") or (at in held and reading.words[at] != "on")):
         at = held.get(at, at) - 1
-    return reading.words[at] == "on" and reading.words[at - 1] not in PUT_ON
+    before = reading.words[at - 1]
+    return reading.words[at] == "on" and (before in CONTROLLED or before[:1].isdigit())
 
 
 def _given(
