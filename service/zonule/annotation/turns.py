@@ -117,7 +117,7 @@ class Turns:
         return sorted(found)
 
     def _actor_before(self, habit: Mention) -> int:
-        """ "… five hooks | I would normally go for a ring": where who has the habit stands; its start where nobody does.
+        """ "… five hooks | I would normally go for a ring": where who has the habit stands, else its start.
 
         A noun with its article before, or a verb without its object behind, tells that what stands before belongs to
         the habit ("the lens I would normally take", "trypan blue I'd usually take for a white one").

@@ -78,8 +78,12 @@ SPOKEN = 80
 """Words within which an enlargement without its object is that of the wound told before."""
 PRONOUNS = frozenset({"it", "this", "mine", "that", "ours", "i", "we", "here"})
 """Words that speak on of an opening named before."""
-OF_IT = 20
-"""Words before a clause within which an opening of its sentence is what "it" stands for."""
+OF_IT = 24
+"""Words of a sentence before "it" or "I got" within which the opening stands that it speaks of."""
+SPEAKS_ON = 7
+"""Words between "it" or "I got" and the size told of it."""
+REACHED = frozenset({"got", "ended", "finished", "measured", "reached"})
+"""Behind "I": a size that was reached."""
 RHEXIS_SIZES = (3.5, 8.0)
 """Millimeters that a number without a unit behind a capsulorhexis may mean; common practice, no source."""
 WOUND_SIZES = (1.2, 12.0)
@@ -105,6 +109,8 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         place = reading.placed(value).mention
         widened = _enlarged(reading, place, heads)
         head = widened or bound.get(place.start)
+        if head is not None and head.mention.kind == "finding" and _speaks_before(reading, value.mention):
+            head = None
         if head is not None and is_posterior(reading, head.mention):
             continue
         if head is not None:
@@ -290,11 +296,23 @@ def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asser
     if not set(reading.words[first : value.start]) & PRONOUNS:
         return None
     near = [h for h in around(heads, first) if first - 30 <= h.mention.start < first]
-    clause = reading.clause(value.start).start
-    if "it" in reading.words[clause : value.start] and clause > first:
-        near += [h for h in around(heads, clause) if max(first, clause - OF_IT) <= h.mention.start < clause]
+    spoken = _speaks_before(reading, value)
+    near += [h for h in around(heads, spoken) if max(first, spoken - OF_IT) <= h.mention.start < spoken]
     earlier = [h for h in near if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
     return earlier[-1] if earlier else None
+
+
+def _speaks_before(reading: Reading, value: Mention) -> int:
+    """Where "it" or "I got" stands before a size in its sentence; 0 where none does."""
+    first, _ = reading.sentence(value.start)
+    near = range(value.start - 1, max(first, value.start - SPEAKS_ON), -1)
+    return next((i for i in near if _speaks_on(reading, i)), 0)
+
+
+def _speaks_on(reading: Reading, i: int) -> bool:
+    """Whether "it", or "I got" and its like, stands at `i`."""
+    word = reading.words[i]
+    return word == "it" or (word in ("i", "we") and reading.words[i + 1] in REACHED)
 
 
 def _is_distance(reading: Reading, value: Mention) -> bool:
