@@ -35,6 +35,7 @@ IN_LABEL = 7
 """Words behind a label that its number may have."""
 NUMBERS = frozenset({"serial_number", "lot_number", "manufacturer", "udi", "patient.hospital_number"})
 """Labels of numbers that are no model."""
+AXES = frozenset({"lens_field:axis_deg", "thing:axis"})
 NAMING = frozenset(
     {"word", "action", "finding", "device", "instrument", "anatomy", "site", "technique", "step", "thing"}
 )
@@ -71,6 +72,8 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
     if not word[0].isalnum() or word in PUNCTUATION or (i > first and "\n" in gap_before(reading, i)):
         return False
     numbered = any(words[k][-1].isdigit() for k in range(first, i))
+    if (i == first and _proper_field(reading, i)) or (i > first and _closing_letter(reading, i, numbered=numbered)):
+        return True
     if word[0].isdigit():
         glued = (
             word.isdigit()
@@ -102,6 +105,29 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
     if reading.cased and i > first:
         return i - first < LONGEST_RAW and i + 1 < len(words) and words[i + 1].isdigit()
     return i - first < LONGEST_RAW
+
+
+def _proper_field(reading: Reading, i: int) -> bool:
+    """ "Model Meridian T 30": a word for an axis with a capital behind the label, and letters with a number behind."""
+    words = reading.words
+    labelled = any(a.mention.key == "lens_field:model" and a.mention.end == i for a in reading.between(i - 2, i))
+    if not labelled or not is_capital(reading, i) or words[i] == "axis":
+        return False
+    if not any(m.key in AXES and m.start == i and m.end == i + 1 for m in mentions_at(reading, i)):
+        return False
+    at = i + 1 + (words[i + 1 : i + 2] != () and is_letter(words[i + 1]))
+    return at < len(words) and any(c.isdigit() for c in words[at]) and not _is_unit(reading, at)
+
+
+def _closing_letter(reading: Reading, i: int, *, numbered: bool) -> bool:
+    """ "Polder 3 S": a number and the letter behind it that a unit is written with too."""
+    at = i + (not numbered)
+    words = reading.words
+    if not words[at - 1].isdigit() or words[at : at + 1] not in (("s",), ("l",), ("m",), ("g",), ("h",)):
+        return False
+    if reading.cased and not is_capital(reading, at):
+        return False
+    return closes_name(reading, at + 1) and not begins_power(reading, at - 1)
 
 
 def _plus_number(reading: Reading, first: int, i: int) -> int:

@@ -23,6 +23,9 @@ SKIPPED = frozenset({"number", "no", "is", "was", ":", "#", ".", "the", "a", "an
 WHOLE_WORDS = frozenset({"maker", "manufacturer", "company", "make", "brand"})
 """Labels that no point shortens: one behind them ends the sentence ("kept for the maker. Pad.")."""
 
+HOUSES = frozenset({"company", "house", "firm", "brand"})
+"""Behind "same", the maker of the lens before."""
+
 Named = tuple[str, Mention, Asserted]
 """The field that a name fills, the name, and the mention by whose status it was said."""
 
@@ -226,6 +229,9 @@ def _same_as_before(reading: Reading, facts: list[Found]) -> Iterator[Found]:
     """ "The second was the same maker and model": what was told of the lens before holds for this one."""
     makes = [m for m in reading.of("action") if m.mention.id == "make" and reading.words[m.mention.start] == "make"]
     labels = [a for a in reading.of("lens_field") if a.mention.id in ("model", "manufacturer")]
+    labeled = {a.mention.start for a in labels}
+    houses = [Mention(i, i + 1, "word", "manufacturer") for i in reading.where(HOUSES) if i not in labeled]
+    makes += [Asserted(house, reading.status_at(house)) for house in houses]
     for label in sorted([*labels, *makes], key=lambda a: a.mention.start):
         if not _says_same(reading, label.mention):
             continue

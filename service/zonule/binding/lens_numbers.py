@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
+from zonule.binding.eye_measures import of_cornea, of_refraction
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import prefix_of
 from zonule.binding.lens_models import code_at, is_signed
@@ -44,10 +45,8 @@ LIGHT = frozenset(
     }
 )  # fmt: skip
 FIELDS = frozenset({"model", "manufacturer", "serial_number", "lot_number"})
-EYE_ERRORS = frozenset(
-    {"astigmatism", "myopia", "hyperopia", "hypermetropia", "refraction", "myope", "myopic", "hyperopic", "glasses"}
-)
-"""Words right behind diopters that make them the eye's and not a lens's."""
+LEAST_OF = 6.0
+"""Diopters up to which "3 of cylinder" needs no unit."""
 TORIC = "toric"
 RELAXING = frozenset({"step:relaxing_incision", "procedure:corneal_relaxing_incisions"})
 ARC = ("of", "arc")
@@ -63,8 +62,10 @@ def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int
     ]
     yield from _plano(reading)
     toric = _speaks_of_toric(reading)
-    bound = dict(_by_field(reading, values, toric=toric))
+    bound = dict(_by_field(reading, values, named, toric=toric))
     turned = _turned(reading, values) if toric else {}
+    finals = [at for at, head in bound.items() if head.mention.id == "axis_deg" and _is_final(reading, head.mention)]
+    turned = {at: turn for at, turn in turned.items() if not any(final > at for final in finals)}
     bound |= turned
     marked = _marked(reading, bound, turned) | _calculated(reading, values)
     for value in values:
@@ -101,9 +102,7 @@ def _is_candidate(reading: Reading, value: Asserted, sections: list[Section]) ->
         return False
     if value.mention.id not in ("diopter", "degrees", "number") or _in_code(reading, quantity.start):
         return False
-    if not EYE_ERRORS.isdisjoint(reading.words[value.mention.end : value.mention.end + 4]) and not _fielded(
-        reading, value.mention
-    ):
+    if of_refraction(reading, value.mention) and not _fielded(reading, value.mention):
         return False
     if reading.words[value.mention.end : value.mention.end + 2] == ARC:
         return False
@@ -123,10 +122,13 @@ def _fielded(reading: Reading, value: Mention) -> bool:
     return any(a.mention.kind == "lens_field" and a.mention.id in UNIT for a in near)
 
 
-def _by_field(reading: Reading, values: Sequence[Asserted], *, toric: bool) -> Iterator[tuple[int, Asserted]]:
+def _by_field(
+    reading: Reading, values: Sequence[Asserted], named: frozenset[int], *, toric: bool
+) -> Iterator[tuple[int, Asserted]]:
     fields = [a for a in reading.of("lens_field") if a.mention.id in UNIT]
     fields = [f for f in fields if f.mention.id != "axis_deg" or toric or _beside_lens(reading, f.mention)]
-    fields = [f for f in fields if not _of_wound(reading, f.mention)]
+    fields = [f for f in fields if not _of_wound(reading, f.mention) and not of_cornea(reading, f.mention)]
+    fields = [f for f in fields if f.mention.start not in named]
     row: list[tuple[Asserted, bool]] = []
     members = [*((f, True) for f in fields), *((v, False) for v in values)]
     for item, noun in sorted(members, key=lambda m: (m[0].mention.start, m[0].mention.end)):
@@ -152,11 +154,14 @@ def _price(reading: Reading, field: Mention, value: Mention) -> float | None:
     if value.start < field.start:
         gap = reading.gap(value.end, field.start)
         near = len(gap) <= 1 and set(gap) <= LIGHT - {",", ":", "("} and value.id != "number"
+        near = near or (gap == ("of",) and field.id == "cylinder_d" and _is_small(value))
         return 0.5 + len(gap) if near and field.id != "target_refraction_d" else None
     if _replaced(reading, field.end, value.start):
         return 1.0
     gap = tuple(reading.words[i] for i in range(field.end, value.start) if i not in reading.dead_words)
     if value.id == "number" and (len(gap) > BARE_GAP or (field.id == "power_d" and _of_machine(reading, field))):
+        return None
+    if value.id == "number" and field.id == "cylinder_d" and not LIGHT.issuperset(gap):
         return None
     if len(gap) > 4 * FAR:
         return None
@@ -213,6 +218,12 @@ def _of_wound(reading: Reading, field: Mention) -> bool:
     wounds = [m.start for m in near if m.key in MAIN | RELAXING or m.kind == "incision_kind"]
     lenses = [m.start for m in near if m.key in ("thing:lens", "lens_field:cylinder_d") or m.kind == "lens_type"]
     return bool(wounds) and max(wounds) > max(lenses, default=-1)
+
+
+def _is_small(value: Mention) -> bool:
+    """ "3.0 of cylinder": what can only be the cylinder of a lens."""
+    amount = value.quantity.value if value.quantity is not None else None
+    return isinstance(amount, float | int) and amount <= LEAST_OF
 
 
 def _beside_lens(reading: Reading, field: Mention) -> bool:
@@ -275,8 +286,9 @@ def _turned(reading: Reading, values: Sequence[Asserted]) -> dict[int, Asserted]
 def _marked(reading: Reading, bound: dict[int, Asserted], turned: dict[int, Asserted]) -> frozenset[int]:
     """The axes that were marked beforehand, and the one planned, where the lens was turned to another."""
     axes = [(at, head) for at, head in bound.items() if at not in turned and head.mention.id == "axis_deg"]
+    final = any(_is_final(reading, head.mention) for _, head in axes)
     return frozenset(
-        at for at, head in axes if _is_reference(reading, at) or (turned and _is_mark(reading, head.mention))
+        at for at, head in axes if _is_reference(reading, at) or ((turned or final) and _is_mark(reading, head.mention))
     )
 
 
@@ -297,6 +309,11 @@ def _calculated(reading: Reading, values: Sequence[Asserted]) -> frozenset[int]:
         if {"calculated", "biometry"} & set(words) and {"had", "for", "gave"} & set(words) and len(values) > 1:
             found_at.append(value.mention.start)
     return frozenset(found_at)
+
+
+def _is_final(reading: Reading, field: Mention) -> bool:
+    """ "Final axis 96": where the lens came to lie in the end."""
+    return "final" in reading.words[max(0, field.start - 1) : field.end]
 
 
 def _is_mark(reading: Reading, field: Mention) -> bool:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from zonule.annotation.mentions import Mention
 from zonule.binding.names import ACTS, LONGEST, full_name, is_name, is_personal, name_before, name_from
 from zonule.binding.reading import Reading
-from zonule.binding.roles import BY_ACT, LAY
+from zonule.binding.role_words import BY_ACT, LAY
 from zonule.binding.sections import Section
 
 ACTING = frozenset(BY_ACT) | {"speaking", "here"}

@@ -10,7 +10,8 @@ from zonule.binding.found import Found, found
 from zonule.binding.names import LONGEST, NOBODY, SURNAMES, full_name, is_name, name_from
 from zonule.binding.patients import unlabeled_patient
 from zonule.binding.reading import Reading
-from zonule.binding.roles import LEADS, find_roles, is_act, slot_by_act
+from zonule.binding.role_words import LEADS
+from zonule.binding.roles import find_roles, is_act, slot_by_act
 from zonule.binding.sections import SAYS, Section
 from zonule.vocabulary import Status
 
@@ -26,6 +27,8 @@ ABBREVIATED = frozenset({("sup", ","), ("s", ",")})
 """Short labels that a comma shows to be something else: "2.75 sup, PC x2"."""
 REPLACED_REACH = 4
 """Words between a name and the wording that takes it back; stops count."""
+BEFORE = SAYS | {".", "by", "me", "myself", "today", "morning", "afternoon", "evening", "tonight"}
+"""Words between a label and the name."""
 UNSURE = frozenset({"case", "her", "his", "him"})
 """Words of labels that may count something else: "case number 12 on the list"."""
 
@@ -108,7 +111,7 @@ def _name(reading: Reading, section: Section) -> Mention | None:
     titled = False
     if section.field == "team.scrub":
         skipped |= {a.mention.start: a.mention.end for a in near if a.mention.key == "lens_field:serial_number"}
-    while start < len(words) and (start in skipped or words[start] in SAYS | {".", "by", "me", "myself"}):
+    while start < len(words) and (start in skipped or words[start] in BEFORE):
         titled = titled or start in skipped
         start = skipped.get(start, start + 1)
     name = name_from(reading, start)

@@ -18,7 +18,9 @@ PHRASES = (
     ("the", "way", "through"), ("all", "the", "way"), ("all", "the", "time"), ("all", "through"),
     ("start", "to", "finish"), ("for", "everything"), ("for", "all", "of", "it"), ("all", "phases"), ("all", "modes"),
     ("all", "stages"), ("every", "phase"), ("every", "mode"),
-    ("start", "to", "end"), ("beginning", "to", "end"), ("from", "start", "to"), ("for", "the", "duration"),
+    ("start", "to", "end"), ("beginning", "to", "end"), ("from", "start", "to"), ("from", "the", "start", "to"),
+    ("from", "the", "beginning", "to", "the", "end"), ("beginning", "to", "the", "end"), ("start", "to", "the", "end"),
+    ("from", "beginning", "to"), ("for", "the", "duration"),
     ("at", "all", "times"), ("from", "first", "to", "last"),
 )  # fmt: skip
 BEGINNING = frozenset(phrase[0] for phrase in PHRASES)
