@@ -38,6 +38,7 @@ IDLE_REACH = 7
 HEAD = 60
 """Words at the beginning of a dictation, among which the operated eye is named."""
 OWNERS = (("her",), ("his",), ("their",))
+DETERMINERS = frozenset({"the", "her", "his"})
 HAVING = frozenset({"had", "has", "got"})
 """Before what was done to an eye ("had its cataract done in May")."""
 SAYS = frozenset({"is", "was", "'s", "it's", "on", "of", "for", "to"})
@@ -253,7 +254,7 @@ def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True)
     start = max(0, side.start - 14)
     for mention in annotation.mentions_between(start, side.end + 8):
         same = annotation.clause_of[mention.start] == clause
-        if same and mention.cue is not None and mention.cue.anchor:
+        if same and mention.cue is not None and mention.cue.anchor and not _ends_before(annotation, mention, side):
             return True
         near = mention.start <= side.start and side.start - mention.end <= 12
         labels = mention.kind == "field" and (same or _ends_its_line(annotation, mention, side))
@@ -267,6 +268,12 @@ def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True)
         ):
             return True
     return False
+
+
+def _ends_before(annotation: Annotation, anchor: Mention, side: Mention) -> bool:
+    """ "31 mm in this eye | the right retina detached": talk of this eye ends where another one is named at once."""
+    between = annotation.words[anchor.end : side.start]
+    return anchor.end <= side.start and set(between) <= DETERMINERS and annotation.words[anchor.end - 1] == "eye"
 
 
 def _of_eye_before(annotation: Annotation, procedure: Mention) -> bool:

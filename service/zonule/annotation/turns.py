@@ -32,6 +32,8 @@ LEADING = frozenset(
 )
 """Words before a habit that belong to its clause."""
 PAUSES = frozenset({",", ":", ";"})
+MARKERS = frozenset({"okay", "ok", "alright", "anyway", "anyhow"})
+"""Words with which a speaker leaves one thing for the next."""
 REASONS = frozenset({"because", "since", "as"})
 """Words that begin a reason, which says nothing of what it is the reason for."""
 ACTORS = frozenset({"it", "i", "we", "he", "she", "they"})
@@ -70,6 +72,7 @@ class Turns:
         self._others = others = [m for m, cue in cued if cue.status is Status.OTHER_EYE]
         self._fronts |= {m.end: m.start - 2 for m in others if words[m.end + 1 : m.end + 2] == ["had"] and m.start > 1}
         self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
+        self._markers = [i for i, word in enumerate(words) if word in MARKERS]
         self._prepositions = prepositions
 
     def inverts(self, verb: int) -> bool:
@@ -164,6 +167,11 @@ class Turns:
             if at > cuts[0] and before not in self._prepositions and before not in ASIDE:
                 found.add(at)
         return sorted(found)
+
+    def open_markers(self, cuts: list[int], last: int) -> list[int]:
+        """In raw text, cuts where the speaker goes on to the next thing ("… a possible vitrectomy | okay block …")."""
+        at = bisect_left(self._markers, cuts[0] + 1)
+        return sorted({*cuts, *takewhile(lambda i: i < last, self._markers[at:])})
 
     def open_sides(self, cuts: list[int], last: int) -> list[int]:
         """Cuts where one eye is spoken of behind the other ("left eye previous surgery … | right eye …")."""
