@@ -27,7 +27,8 @@ ABBREVIATED = frozenset({("sup", ","), ("s", ",")})
 """Short labels that a comma shows to be something else: "2.75 sup, PC x2"."""
 REPLACED_REACH = 4
 """Words between a name and the wording that takes it back; stops count."""
-BEFORE = SAYS | {".", "by", "me", "myself", "today", "morning", "afternoon", "evening", "tonight"}
+RANKS = frozenset({"major", "captain", "colonel", "lieutenant", "commander", "corporal", "sergeant", "brigadier"})
+BEFORE = SAYS | RANKS | {".", "by", "me", "myself", "today", "morning", "afternoon", "evening", "tonight"}
 """Words between a label and the name."""
 UNSURE = frozenset({"case", "her", "his", "him"})
 """Words of labels that may count something else: "case number 12 on the list"."""
@@ -122,6 +123,9 @@ def _name(reading: Reading, section: Section) -> Mention | None:
     if name is None or words[start] in NOBODY or (words[start] in SURNAMES and not titled and not reading.cased):
         return None
     least = 2 if section.field == "patient.name" and not titled and not reading.cased else 1
+    owned = reading.words[section.label.start - 1 : section.label.start] in (("my",), ("our",), ("the",))
+    if owned and start == section.label.end and not titled and not reading.cased:
+        least = 2  # "my assistant fills the chamber"
     whole = _surname_first(reading, name) if section.field == "patient.name" else name
     if whole.end - whole.start < least:
         return None
@@ -209,6 +213,8 @@ def _number(reading: Reading, section: Section) -> Mention | None:
     start = _after_retraction(reading, section)
     while start < len(reading.words) and reading.words[start] in SAYS | {"#", ".", ",", "for", "her", "him", "his"}:
         start += 1
+    if reading.words[start + 1 : start + 2] == ("number",) and not any(c.isdigit() for c in reading.words[start]):
+        start += 2  # "hospital number is the camp number 30118"
     number = _number_at(reading, start)
     if number is None:
         return None
