@@ -90,7 +90,7 @@ def find_clauses(
             cuts = turns.open_first(cuts, verbs[0], _subject_start(words, first, verbs[0], heads, grammar))
         cuts = turns.open_reasons(cuts, last)
         if last - first > UNBROKEN:
-            cuts = turns.open_others(turns.open_habits(cuts, last), last)
+            cuts = turns.open_markers(turns.open_others(turns.open_habits(cuts, last), last), last)
         cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
             tense, subject = tell_tense(words, start, end, actions, grammar, named)
@@ -201,6 +201,9 @@ def _cut(
     for before, after in pairwise(predicates):
         inverted = turns.inverts(after.start)
         cut = after.start if inverted else _between(words, max(before.end, cuts[-1] + 1), after.start, heads, grammar)
+        if cut == before.end and words[after.start - 1] == "there" and words[cut] not in grammar.conjunction:
+            # "Polished the posterior capsule | there was a plaque": what stands between is the object of the first.
+            cut = after.start - 1
         if cut is not None and cut > cuts[-1]:
             cuts.append(turns.take_front(cut, before.end))
     return cuts

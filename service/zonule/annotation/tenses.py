@@ -19,6 +19,8 @@ ANYBODY = frozenset({"you", "one", "they"})
 FIRST = frozenset({"i", "we"})
 INDEFINITE = frozenset({"a", "an", "any", "every", "each", "some", "many", "most"})
 DEFINITE = frozenset({"the", "these", "those", "this", "that", "both", "all", "my", "our", "her", "his", "its", "two"})
+ADJECTIVAL = frozenset({"complete", "clear", "dry", "clean", "free", "open", "close", "separate", "loose"})
+"""Verbs that are adjectives as well."""
 LEAST_ING = 5
 """Letters of a verb in -ing; shorter words are none ("ring")."""
 
@@ -59,11 +61,17 @@ def tell_tense(
         ):
             tense = "present"
         elif action.tense == "base" and tense == "none":
-            commands = i == start and i not in named
+            commands = i == start and i not in named and not _describes(words, i, end, grammar)
             tense = "infinitive" if i > start and words[i - 1] == "to" else "imperative" if commands else tense
         elif action.tense == "ing" and tense in ("none", "present"):
             tense = "progressive"
     return tense, subject
+
+
+def _describes(words: Sequence[str], i: int, end: int, grammar: Grammar) -> bool:
+    """ "Complete, then hydrodissection": a verb that is an adjective as well commands only with what it is done to."""
+    following = words[i + 1] if i + 1 < end else ""
+    return words[i] in ADJECTIVAL and following not in grammar.determiner and following not in grammar.pronoun
 
 
 def _of_auxiliary(words: Sequence[str], start: int, at: int, end: int, subject: str, grammar: Grammar) -> str:

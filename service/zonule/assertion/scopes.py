@@ -18,6 +18,8 @@ NEAR = 4
 """Words behind a denial within which the thing stands that it denies."""
 LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
+AGO_LEAD = 3
+"""Words of the time itself before "ago"."""
 PERSONS = frozenset({"i", "we", "you", "they"})
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
 LEADING = frozenset({
@@ -68,6 +70,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if _contrasts(annotation, mention):
         return _list_after(annotation, mention)
     start, end = clause.start, clause.end
+    if _dates_before(annotation, mention, clause):
+        return range(annotation.clauses[annotation.clause_of[mention.start] - 1].start, mention.end)
     if cue.scope == "sentence":
         start, end = _sentence_reach(annotation, mention)
         if cue.direction == "both" and mention.start - clause.start > LEAD and _is_long(annotation, mention):
@@ -94,6 +98,14 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _dates_before(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
+    """ "… quiet since its operation | two years ago surgeon …": in raw text, a time that closes the clause before."""
+    led = cue.start - clause.start <= AGO_LEAD and clause.start > 0 and clause.tense == "none"
+    if not led or annotation.words[cue.end - 1] != "ago" or not _is_long(annotation, cue):
+        return False
+    return annotation.clauses[annotation.clause_of[cue.start] - 1].sentence == clause.sentence
 
 
 def _behind_reason(annotation: Annotation, cue: Mention, start: int) -> int:

@@ -27,6 +27,12 @@ NO_SUTURE = frozenset({"sutureless", "unsutured", "stitchless"})
 TRACTION = frozenset({"thing:bridle", "step:bridle_suture"})
 PULLING = frozenset({"traction", "bridle"})
 NOT_TODAY = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.PLANNED})
+DEVICES = frozenset({"hook", "hooks", "retractor", "retractors", "haptic", "haptics"})
+"""What is made of the materials of threads and stays no suture."""
+DEVICE_OF = frozenset({"iris", "pupil", "flexible", "lens", "capsule"})
+MADE = frozenset({"of", "the", "a", "an", ",", "made", "from", "in", "out", "these", "are", "were", "was", "being"})
+"""Words between a device and what it is made of."""
+KINDS_OF = frozenset({"ones", "one", "sort", "kind", "type", "variety"})
 COARSE = frozenset({"4-0", "5-0", "6-0"})
 """Silk of these sizes holds the globe; a cataract wound is closed with finer thread (common practice, no source)."""
 GONE = frozenset(
@@ -56,12 +62,27 @@ def bind_closure(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             continue
         if material.mention.id == "none":
             yield found("sutures", SutureUse(material="none"), material)
+        elif _of_device(reading, material.mention):
+            continue
         elif not _traction(reading, material.mention):
             yield from _suture(reading, material, total)
             total = None if total is None else (-1, total[1], total[2])
         else:
             yield found("steps", "bridle_suture", material)
     yield from _none(reading, sections)
+
+
+def _of_device(reading: Reading, material: Mention) -> bool:
+    """ "Iris hooks of the nylon sort", "polypropylene haptics": what a device is made of is no suture."""
+    words = reading.words
+    behind = words[material.end : material.end + 3]
+    if not DEVICES.isdisjoint(behind[:1]) or (behind[:1] and behind[0] in DEVICE_OF and not DEVICES.isdisjoint(behind)):
+        return True
+    first = max(0, material.start - 6)
+    named = [i for i in range(first, material.start) if words[i] in DEVICES]
+    if not named or not set(words[named[-1] + 1 : material.start]) <= MADE:
+        return False
+    return "of" in words[named[-1] : material.start] or not KINDS_OF.isdisjoint(behind[:1])
 
 
 def _traction(reading: Reading, mention: Mention) -> bool:

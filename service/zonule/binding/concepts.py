@@ -23,6 +23,14 @@ ARTICLES = (("a",), ("the",), ("my",), ("her",), ("his",))
 OUTCOME = frozenset({"left", "remains", "remained", "leaving"})
 UNTIL_LATER = (("for", "now"), ("at", "present"), ("for", "the"), ("until", "then"))
 """Before and behind a diagnosis that the operation ended with."""
+BLEEDING = "bleeding"
+SLIGHT_BLEEDING = "slight_bleeding"
+SLIGHT = frozenset({
+    "slight", "slightly", "minimal", "minimally", "trivial", "little", "minor", "drop", "drops", "trickle", "touch",
+    "negligible", "spot", "self-limiting", "insignificant",
+})  # fmt: skip
+"""Words that say a bleeding was what any wound does."""
+SLIGHT_REACH = 6
 PAUSES = frozenset(",.;:)?!\n")
 SLOT_OF = {
     "anesthesia": "anesthesia",
@@ -50,8 +58,12 @@ def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         for asserted in reading.of(kind):
             section = section_at(sections, asserted.mention.start)
             near = _near_enough(reading, asserted.mention) or _is_block(reading, asserted.mention)
-            if near and not (section and section.field == "plan"):
-                yield found(SLOT_OF[kind], asserted.mention.id, asserted)
+            if not near or (section and section.field == "plan"):
+                continue
+            if asserted.mention.id == BLEEDING and _is_slight(reading, asserted.mention):
+                yield found("findings", SLIGHT_BLEEDING, asserted)
+                continue
+            yield found(SLOT_OF[kind], asserted.mention.id, _told_after(asserted, section))
     yield from _bind_grade(reading)
     for asserted in reading.of("viscoelastic"):
         yield found("viscoelastic.kinds", asserted.mention.id, asserted)
@@ -60,15 +72,39 @@ def bind_concepts(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             yield found("operation.urgency", Urgency(asserted.mention.id), asserted)
 
 
+def _is_slight(reading: Reading, bleeding: Mention) -> bool:
+    """ "The bleeding from the sclera was only a drop": what every wound does is no complication."""
+    clause = reading.clause(bleeding.start)
+    start, end = max(clause.start, bleeding.start - SLIGHT_REACH), min(clause.end, bleeding.end + SLIGHT_REACH)
+    words = reading.words[start:end]
+    return not SLIGHT.isdisjoint(words)
+
+
+def _told_after(event: Asserted, section: Section | None) -> Asserted:
+    """ "Complication: posterior capsular rent, the family was told": what happened, told to somebody afterwards."""
+    cue = event.cue
+    labeled = section is not None and section.field == "complications.statement"
+    told = cue is not None and cue.id == "consent" and cue.start >= event.mention.end
+    return Asserted(event.mention, Status.DONE) if labeled and told else event
+
+
 def _bind_grade(reading: Reading) -> Iterator[Found]:
     """ "Grade 2", "nuclear sclerosis 3+": the number behind the word, with its plus."""
     for grade in reading.of("nucleus_grade"):
         for value in reading.between(grade.mention.end, grade.mention.end + 2):
             quantity = value.mention.quantity
             if value.mention.id == "number" and quantity is not None and isinstance(quantity.value, float | int):
+                if _one_of_two(reading, value.mention):
+                    break
                 sign = "+" if reading.words[value.mention.end - 1] in ("+", "plus") else ""
                 yield found("nucleus.grade", format_number(quantity.value) + sign, value, grade)
                 break
+
+
+def _one_of_two(reading: Reading, value: Mention) -> bool:
+    """ "Grade three or four": which one is not said."""
+    following = reading.words[value.end : value.end + 2]
+    return following[:1] == ("or",) and following[1:] != () and following[1].isdigit()
 
 
 def _near_enough(reading: Reading, mention: Mention) -> bool:

@@ -37,6 +37,8 @@ BARRIER = 3.0
 JOINS = frozenset(
     {"and", "with", "plus", "&", "/", "+", "mixed", "mixture", "of", "in", "combined", "together", "then"}
 )
+SAME = (("same", "way"), ("same", "route"), ("same", "place"), ("same", "site"), ("same", "space"), ("same", "needle"))
+"""What says that a drug went where the one before it did."""
 SURFACE = frozenset({"eye", "cornea", "surface", "fornix", "conjunctiva"})
 TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.NOT_DONE})
 INSIDE = frozenset({"eye", "chamber"})
@@ -110,7 +112,18 @@ def bind_routes(reading: Reading, drugs: list[Asserted]) -> dict[int, Asserted]:
         found = _block(reading, drug, told) or routes.get(drug.mention.start) or _other(reading, drug)
         if found is not None:
             routes[drug.mention.start] = found
+    for before, drug in pairwise(drugs):
+        same = routes.get(before.mention.start)
+        if same is not None and drug.mention.start not in routes and _allows(drug, same) and _likewise(reading, drug):
+            routes[drug.mention.start] = same
     return routes
+
+
+def _likewise(reading: Reading, drug: Asserted) -> bool:
+    """ "Dexamethasone 4 mg the same way": by the route of the drug before."""
+    first, last = reading.sentence(drug.mention.start)
+    near = reading.words[max(first, drug.mention.start - 6) : min(last, drug.mention.end + 9)]
+    return "likewise" in near or any(near[i : i + 2] in SAME for i in range(len(near)))
 
 
 def _told(reading: Reading) -> list[Asserted]:

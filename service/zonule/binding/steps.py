@@ -66,6 +66,10 @@ FREEING = frozenset({"hydrodissection", "hydrodelineation"})
 TYING = frozenset({",", "and", "the", "a", "an", "all", "both", "any", "then", "&", "+", "/", "remaining", "its", "of"})
 """Words between the things of one list."""
 THROUGHOUT = ("t", "/", "o")
+SUBJECTS = frozenset({"thing", "drug", "viscoelastic", "implant"})
+"""Kinds of what a pronoun goes on about."""
+POINTING = frozenset({"it", "them", "that", "those", "these"})
+"""Objects that say what was named before."""
 MEANS = frozenset({"with", "using", "by"})
 GOVERNING = ASIDE | MEANS
 """Prepositions that make what stands behind them no object."""
@@ -128,9 +132,15 @@ def _framed(reading: Reading, sections: list[Section]) -> Iterator[tuple[Found, 
                 used.add(thing.mention.start)
                 yield from _tell(frame, action, thing)
         if not objects and not _has_subject(reading, action.mention, reading.in_clause(action.mention)):
-            free = [f for f in frames[action.mention.id] if f.alone and _fits_where(reading, action.mention, f)]
+            free = [f for f in frames[action.mention.id] if _needs_no_thing(reading, action.mention, f)]
             yield from _alone(action, free)
     yield from _named_things(reading, sections, used)
+
+
+def _needs_no_thing(reading: Reading, action: Mention, frame: Frame) -> bool:
+    """Whether an action alone tells the step of a frame ("then chopped")."""
+    allowed = frame.alone and (not frame.tenses or action.tense in frame.tenses)
+    return allowed and _fits_where(reading, action, frame)
 
 
 def _tell(frame: Frame, *parts: Asserted) -> Iterator[tuple[Found, Frame]]:
@@ -266,15 +276,16 @@ def _carried(reading: Reading, action: Mention, by_thing: dict[str, list[Frame]]
     if not relative and not _passive(reading, action) and not _pronoun_follows(reading, action):
         return []
     start, _ = reading.sentence(action.start)
+    leads = _pronoun_leads(reading, clause.start, action.start) or _pronoun_follows(reading, action)
     for reach in (clause.start - 25, clause.start - 45):
         earlier = [
             a
             for a in reading.between(max(0, reach), clause.start)
             if a.mention.kind not in ("action", "quantity", "field", "step")
             and reading.preposition_before(a.mention) not in GOVERNING
-            and (a.mention.start >= start or _pronoun_leads(reading, clause.start, action.start))
+            and (a.mention.start >= start or leads)
         ]
-        subjects = [a for a in earlier if a.mention.kind in ("thing", "drug", "viscoelastic", "implant")]
+        subjects = [a for a in earlier if a.mention.kind in SUBJECTS or a.mention.id in by_thing]
         if subjects:
             return [subjects[-1]] if subjects[-1].mention.id in by_thing else []
     return []
@@ -285,7 +296,7 @@ def _pronoun_leads(reading: Reading, start: int, end: int) -> bool:
 
 
 def _pronoun_follows(reading: Reading, action: Mention) -> bool:
-    return any(word in ("it", "them") for word in reading.words[action.end : action.end + 2])
+    return any(word in POINTING for word in reading.words[action.end : action.end + 2])
 
 
 def first_done(steps: list[Found], step: str) -> Found | None:

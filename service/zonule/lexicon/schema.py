@@ -69,7 +69,7 @@ class Frame(Entry):
     `where` limits the frame to clauses that also hold one of these concepts (`kind:id`). With `alone` the action needs
     no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step.
     `fills` names further slots that the done frame settles. With `before` or `after` it counts only on that side of the
-    first time that step was done.
+    first time that step was done; with `tenses` its action tells without a thing only in these.
     """
 
     step: str | None = None
@@ -81,6 +81,7 @@ class Frame(Entry):
     after: str | None = None
     where: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
+    tenses: tuple[str, ...] = ()
     source: str | None = None
 
 
