@@ -13,6 +13,7 @@ from zonule.binding.reading import Reading
 from zonule.binding.role_words import LEADS
 from zonule.binding.roles import find_roles, is_act, slot_by_act
 from zonule.binding.sections import SAYS, Section
+from zonule.binding.speakers import find_speaker
 from zonule.vocabulary import Status
 
 NEAR = 12
@@ -72,8 +73,15 @@ def bind_people(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for role in roles:
         if role.slot not in named:
             yield found(role.slot, _said(reading, role.person.mention), role.person)
+    team = {role.person.mention.start for role in roles}
+    if LEADS not in named and all(role.slot != LEADS for role in roles):
+        speaker = find_speaker(reading, sections)
+        if speaker is not None and speaker.start not in team and speaker.start not in {n.start for _, n in labeled}:
+            team.add(speaker.start)
+            said = Mention(speaker.start, speaker.end, "word", LEADS)
+            yield found(LEADS, _said(reading, said), Asserted(said, Status.DONE))
     if patient is None:
-        patient = unlabeled_patient(reading, sections, frozenset(role.person.mention.start for role in roles))
+        patient = unlabeled_patient(reading, sections, frozenset(team))
         if patient is not None:
             yield found("patient.name", _said(reading, patient), Asserted(patient, Status.DONE))
     if not any(s.field == "patient.hospital_number" for s in sections):

@@ -15,7 +15,7 @@ from zonule.binding.settings_marks import PHASE_OF
 from zonule.binding.settings_order import read_order
 from zonule.binding.settings_phases import Phases
 from zonule.binding.settings_runs import TOTALS, Pair, pair_settings
-from zonule.binding.settings_said_anew import corrected
+from zonule.binding.settings_said_anew import corrected, left_unused
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit, Status
 
@@ -62,7 +62,8 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     positions = shared_positions(reading, phases, settings)
     for pair, replaced in corrected(reading, phases, settings):
         setting = found("settings", _setting(reading, pair, phases, positions), *_parts(pair))
-        yield replace(setting, status=Status.NOT_DONE, cue=replaced) if replaced is not None else setting
+        unused = replaced is not None or left_unused(reading, pair)
+        yield replace(setting, status=Status.NOT_DONE, cue=replaced) if unused else setting
     for pair in paired:
         if pair.parameter.mention.id in TOTALS:
             quantity = pair.value.mention.quantity

@@ -1,4 +1,4 @@
-"""Settings that the speaker gave anew behind wording that corrects, with an aside between."""
+"""Settings that do not stand: given anew behind wording that corrects, or of a set that was not used."""
 
 from collections.abc import Iterator, Sequence
 from itertools import islice
@@ -10,6 +10,13 @@ from zonule.binding.settings_runs import Pair
 
 REACH = 20
 """Words between a value and the one that replaces it."""
+NOT = frozenset({"not", "never", "wasn't", "weren't", "didn't", "haven't", "hadn't", "don't", "aren't"})
+USE = frozenset({"use", "used", "using"})
+SETS = frozenset({"settings", "setting", "preset", "presets", "memory", "program", "programme", "parameters"})
+"""What is not used as a whole; one of them must be named before the setting."""
+THOSE = frozenset({"those", "that", "them", "these", "it"})
+OF_SETTINGS = frozenset({"parameter", "quantity", "phase", "word", "field"})
+"""Kinds of words between a setting and a denial of its use; anything else there may be what was not used."""
 
 
 def corrected(reading: Reading, phases: Phases, pairs: Sequence[Pair]) -> Iterator[tuple[Pair, Mention | None]]:
@@ -43,3 +50,16 @@ def _follows(reading: Reading, cue: Mention, pair: Pair) -> bool:
     kinds = {"step", "drug", "implant", "phase", "viscoelastic", "lens_field"}
     others = {m.id for m in inside if m.kind == "parameter"} - {pair.parameter.mention.id}
     return not others and not any(m.kind in kinds for m in inside)
+
+
+def left_unused(reading: Reading, pair: Pair) -> bool:
+    """ "The registrar's settings have vacuum 280, but we weren't using those": told in the sentence of the setting."""
+    words = reading.words
+    first, last = reading.sentence(max(0, pair.end - 1))
+    if SETS.isdisjoint(words[max(first, pair.start - REACH) : pair.end]):
+        return False
+    for i in range(pair.end, min(last - 1, pair.end + REACH)):
+        if words[i] in NOT and USE & set(words[i + 1 : i + 3]) and THOSE & set(words[i + 2 : i + 5]):
+            inside = reading.between(pair.end, i)
+            return all(a.mention.kind in OF_SETTINGS for a in inside)
+    return False

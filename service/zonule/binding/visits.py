@@ -33,6 +33,10 @@ REPLACES = (
     ("actually",), ("sorry",), ("no",), ("let's", "say"),
 )  # fmt: skip
 """Wording between a day to come back and the one that takes its place."""
+ANEW = frozenset(
+    {".", ",", "no", "sorry", "actually", "correction", "wait", "make", "change", "that", "it", "to", "a", "one"}
+)
+"""Words of a sentence of its own that puts another day in the place of the one before ("No, make that a week")."""
 ELSEWHERE = frozenset(
     {"optician", "optometrist", "glasses", "spectacles", "refraction", "gp", "ros", "sutures", "suture", "call"}
 )
@@ -81,6 +85,7 @@ LONG = 40
 ENDS = BREAKS | {","}
 HEADS = ENDS | {"and", "but"}
 """Before the head of a clause."""
+MORNING = ("in", "the", "morning")
 UNIT = frozenset({"day", "days", "week", "weeks", "month", "months", "wk", "wks"})
 
 
@@ -93,6 +98,7 @@ class _Visit(NamedTuple):
     mention: Mention
     asserted: Asserted | None = None
     sure: bool = False
+    taken_back: bool = False
 
 
 def bind_visits(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -106,8 +112,9 @@ def bind_visits(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     starts = [*(visit.start for visit in visits[1:]), len(reading.words)]
     for visit, following in zip(visits, starts, strict=False):
         behind = before.end if before is not None else 0
-        again = before is not None and _then_again(reading, before, visit)
-        instead = before is not None and not again and _instead(reading, before, visit)
+        anew = before is not None and _anew(reading, before, visit)
+        again = before is not None and not anew and _then_again(reading, before, visit)
+        instead = anew or (before is not None and not again and _instead(reading, before, visit))
         if not (again or instead or visit.sure or _sees_again(reading, sections, visit, (behind, following))):
             continue
         status = kept[-1][1] if instead and kept else _status(reading, visit)
@@ -116,6 +123,8 @@ def bind_visits(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         before = visit
         kept.append((visit, status))
     for visit, status in kept:
+        if visit.taken_back:
+            continue
         if visit.days is not None:
             cue = visit.asserted.cue if visit.asserted is not None and status is visit.asserted.status else None
             yield found(SLOT, float(visit.days), Asserted(visit.mention, status, cue))
@@ -182,8 +191,10 @@ def _sees_again(reading: Reading, sections: list[Section], visit: _Visit, bounds
     if _reviews(reading, sections, start):
         return True
     first, last = reading.sentence(start)
+    if words[start:end] == MORNING:
+        first = _back_to(words, first, start, ENDS)  # "back in a week, latanoprost in the morning"
     alive = [i for i in range(max(first, bounds[0]), start) if i not in reading.dead_words]
-    if {words[i] for i in alive[-SEE_REACH:]} & SEEING:
+    if any(words[i] in SEEING or words[i : i + 2] == ("look", "at") for i in alive[-SEE_REACH:]):
         return True
     for i in range(end, min(last, end + BEHIND_REACH)):
         if words[i] in (",", ";") or (words[i] in ("then", "and") and i > end):
@@ -197,6 +208,12 @@ def _then_again(reading: Reading, before: _Visit, visit: _Visit) -> bool:
     """ "After one day and again after one week": strung to a day to come back."""
     gap = _alive(reading, before.end, visit.start)
     return len(gap) <= CHAIN_REACH and set(gap) <= CHAIN
+
+
+def _anew(reading: Reading, before: _Visit, visit: _Visit) -> bool:
+    """ "In two weeks. No, make that one week": no more between them than the wording that puts one for the other."""
+    gap = reading.words[before.end : visit.start]
+    return bool({"make", "change"} & set(gap)) and ANEW.issuperset(gap)
 
 
 def _instead(reading: Reading, before: _Visit, visit: _Visit) -> bool:
@@ -249,6 +266,8 @@ def _status(reading: Reading, visit: _Visit) -> Status:
 def _is_conditional(words: tuple[str, ...], sentence: range) -> bool:
     for i in sentence:
         opens = words[i - 1] in HEADS or i == 0
+        if words[i - 1] == "only" and i - 1 > sentence.start and words[i - 2] not in HEADS:
+            continue  # "acetazolamide only if the pressure is up see him tomorrow"
         if words[i] in CONDITIONS or (words[i] in INVERTED and opens):
             return True
     return False
@@ -260,7 +279,8 @@ def _is_conditional_behind(words: tuple[str, ...], end: int, last: int, *, raw: 
         if words[i] in ("and", "or", ",", "sooner", "earlier", "then"):
             return False
         if words[i] == "if":
-            return last - i <= ALONE or not raw
+            of_other = raw and words[i - 1] == "only" and i - end > 2  # "review tomorrow retina opinion only if"
+            return not of_other and (last - i <= ALONE or not raw)
     return False
 
 
@@ -283,14 +303,15 @@ def _in_words(reading: Reading, sections: list[Section]) -> Iterator[_Visit]:
     words = reading.words
     for i in reading.where(DAY_WORDS):
         word, told = words[i], _day_at(words, i)
-        if told is None or i in reading.taken_back or any(0 < c.start - i <= 3 for c in reading.corrections):
+        if told is None:
             continue
+        taken_back = i in reading.taken_back or any(0 < c.start - i <= 3 for c in reading.corrections)
         start, end, days = told
         mention = Mention(start, end, "word", "day")
         section = section_at(sections, i)
         planned = section is not None and section.field == "plan"
-        sure = word in ("pod", *POSTOPERATIVE) or (planned and days is not None and word != "d")
-        yield _Visit(start, end, days, mention, None, sure)
+        sure = word in ("pod", *POSTOPERATIVE) or (planned and days is not None and word not in ("d", "morning"))
+        yield _Visit(start, end, days, mention, None, sure and not taken_back, taken_back)
 
 
 def _day_at(words: tuple[str, ...], i: int) -> tuple[int, int, float | None] | None:
@@ -304,7 +325,7 @@ def _day_at(words: tuple[str, ...], i: int) -> tuple[int, int, float | None] | N
     if word == "day" and before in (("next",), ("following",)) and words[i : i + 2] != ("day", "after"):
         return i, i + 1, 1
     if word == "morning" and words[max(0, i - 2) : i] == ("in", "the"):
-        return i, i + 1, 1
+        return i - 2, i + 1, 1
     if word in ("week", "month", "weeks", "months", "days"):
         for said in VAGUE:
             if words[max(0, i - len(said)) : i] == said:
@@ -312,7 +333,9 @@ def _day_at(words: tuple[str, ...], i: int) -> tuple[int, int, float | None] | N
     if word in SHORT and len(word) > 1 and following and (following[0].isdigit() or following == ("one",)):
         number = 1 if following == ("one",) else int(following[0])
         return (i, i + 2, SHORT[word] * number) if words[i + 2 : i + 3] not in (("/",), ("%",)) else None
-    if word in SPANS and before == ("a",) and words[max(0, i - 2) : i - 1] and words[i - 2] in AFTER_A:
+    made = words[max(0, i - 3) : i - 1] in (("make", "that"), ("make", "it"), ("that", "to"), ("it", "to"))
+    told = before == ("a",) and i > 1 and words[i - 2] in AFTER_A
+    if word in SPANS and (told or (made and before in (("a",), ("one",)))):
         return i, i + 1, SPANS[word]
     if word in ORDINALS and "day" in words[i + 1 : i + 4] and set(words[i + 1 : i + 3]) & {
         "postoperative", "post", "postop", "day", "post-operative",
