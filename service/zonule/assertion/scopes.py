@@ -18,6 +18,8 @@ NEAR = 4
 """Words behind a denial within which the thing stands that it denies."""
 LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
+DENYING = frozenset({"neither", "none"})
+"""Denials that are a pronoun themselves ("Then hooks, or adrenaline. None was opened.")."""
 AGO_LEAD = 3
 """Words of the time itself before "ago"."""
 PERSONS = frozenset({"i", "we", "you", "they"})
@@ -230,7 +232,7 @@ def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
         return start
     number, before = at - 1, annotation.clauses[at - 1]
     same = before.sentence == annotation.clauses[at].sentence
-    if not (same or PRONOUNS & set(words) or "neither" in annotation.words[cue.start : cue.end]):
+    if not (same or PRONOUNS & set(words) or DENYING & set(annotation.words[cue.start : cue.end])):
         return start
     far = bool(PRONOUNS & set(words)) and not _is_long(annotation, cue)
     while far and number and not _names(annotation, number):

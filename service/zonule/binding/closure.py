@@ -61,7 +61,10 @@ def bind_closure(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         if material.mention.start < gone or (total is not None and material.mention.start > total[0]):
             continue
         if material.mention.id == "none":
-            yield found("sutures", SutureUse(material="none"), material)
+            # Denied twice ("no stitch, none was needed") it is denied.
+            denied = material.status is Status.NOT_DONE
+            told = Asserted(material.mention, Status.DONE) if denied else material
+            yield found("sutures", SutureUse(material="none"), told)
         elif _of_device(reading, material.mention):
             continue
         elif not _traction(reading, material.mention):
