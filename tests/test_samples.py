@@ -37,10 +37,11 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind13": 0.958,
     "corpus_blind14": 0.944,
     "corpus_blind15": 0.947,
-    "corpus_blind16": 0.942,
-    "corpus_blind17": 0.981,
-    "corpus_blind18": 0.958,
-    "corpus_blind19": 0.926,
+    "corpus_blind16": 0.965,
+    "corpus_blind17": 0.983,
+    "corpus_blind18": 0.984,
+    "corpus_blind19": 0.945,
+    "corpus_blind20": 0.952,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -62,10 +63,11 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind13": 0,
     "corpus_blind14": 0,
     "corpus_blind15": 0,
-    "corpus_blind16": 3,
-    "corpus_blind17": 1,
-    "corpus_blind18": 6,
-    "corpus_blind19": 8,
+    "corpus_blind16": 0,
+    "corpus_blind17": 0,
+    "corpus_blind18": 0,
+    "corpus_blind19": 0,
+    "corpus_blind20": 5,
 }
 """How many values a folder may yield that its gold says must never appear."""
 
