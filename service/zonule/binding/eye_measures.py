@@ -1,7 +1,9 @@
-"""Diopters of the eye itself, as it was measured, and not of a lens."""
+"""Diopters of the eye itself, as it was measured or is to be, and not of a lens."""
 
 from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
 from zonule.binding.reading import Reading
+from zonule.vocabulary import Status
 
 EYE_ERRORS = frozenset(
     {"astigmatism", "myopia", "hyperopia", "hypermetropia", "refraction", "myope", "myopic", "hyperopic", "glasses"}
@@ -34,3 +36,11 @@ def of_cornea(reading: Reading, field: Mention) -> bool:
         return False
     near = [a.mention for a in reading.between(told[-1], field.start)]
     return not any(m.key == "thing:lens" or m.kind in ("lens_type", "lens_field") for m in near)
+
+
+def as_target(part: Asserted, head: Asserted) -> Asserted:
+    """ "Aimed for minus 0.4": a target is told by words of a plan, and is no plan for that."""
+    cue = part.cue
+    own = cue is not None and cue.start < head.mention.end and head.mention.start < cue.end
+    planned = head.mention.id == "target_refraction_d" and part.status is Status.PLANNED
+    return Asserted(part.mention, Status.DONE) if planned and own else part

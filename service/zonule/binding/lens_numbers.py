@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
-from zonule.binding.eye_measures import of_cornea, of_refraction
+from zonule.binding.eye_measures import as_target, of_cornea, of_refraction
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import prefix_of
 from zonule.binding.lens_models import code_at, is_signed
@@ -80,6 +80,8 @@ def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int
         if head is not None and quantity is not None and isinstance(quantity.value, float | int):
             corrected = _replaced(reading, head.mention.end, value.mention.start)
             of = head.mention if corrected else value.mention
+            if value.mention.id == "diopter" or is_signed(reading, value.mention):
+                value, head = as_target(value, head), as_target(head, head)
             yield found(f"{prefix_of(reading, of)}.{slot}", float(quantity.value), value, head)
 
 
