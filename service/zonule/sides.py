@@ -5,56 +5,33 @@ from collections.abc import Collection, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.assertion import Asserted
+from zonule.side_words import (
+    ACTS,
+    AGO,
+    ALSO,
+    APART,
+    DETERMINERS,
+    DONE,
+    GOVERNING,
+    HAVING,
+    HEAD,
+    IDLE,
+    IDLE_REACH,
+    LONG_SENTENCE,
+    MOST,
+    NAMES,
+    OPERATED,
+    OPERATIONS,
+    OPPOSITE,
+    OWNERS,
+    PATCHED,
+    REACH_BACK,
+    SAYS,
+    STATED,
+    TELLING,
+    YEARS,
+)
 from zonule.vocabulary import Status
-
-APART = frozenset({Status.HISTORICAL, Status.PLANNED, Status.OTHER_EYE})
-AGO = frozenset({"ago", "back", "before", "earlier", "previously"})
-DONE = frozenset({"done", "operated"})
-YEARS = (1940, 2035)
-MOST = 40
-"""Mentions of the other side that are followed; a dictation names it a few times."""
-NAMES = frozenset({"one", "side", "eye", "lens", "was", "had", "has", "having", "will", "did", "to", "is"})
-"""Words behind a bare "left" or "right" that make it an eye ("the left one", "the right was done last year")."""
-LONG_SENTENCE = 45
-"""Words; in a longer sentence (raw text) talk of the other eye goes on only by a pronoun or without a verb."""
-ACTS = frozenset({"cleanse", "drape", "mark", "make", "inject", "insert", "emulsify", "extract", "place", "apply"})
-"""Actions that are done to the operated eye."""
-OPERATED = frozenset(
-    {"operated", "operating", "painted", "prepped", "began", "begin", "draped", "scrubbed", "confirmed"}
-)
-"""Words that say so without an action of the lexicon."""
-OPERATIONS = ("operation", "phaco", "extracapsular", "small_incision", "intraocular", "laser")
-"""How labels and procedures begin that name the operated eye."""
-IDLE = frozenset(
-    {"taped", "covered", "shielded", "shut", "patched", "closed", "sees", "seeing", "blind", "amblyopic", "phthisical",
-     "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "unoperated", "wait", "waits",
-     "healthy", "observed", "observe", "watched", "watch", "watching", "clear", "normal"}
-)  # fmt: skip
-"""Words of an eye that nothing was done to."""
-REACH_BACK = 12
-"""Words before an eye within which wording tells it apart."""
-IDLE_REACH = 7
-"""Words behind an eye within which they stand."""
-HEAD = 60
-"""Words at the beginning of a dictation, among which the operated eye is named."""
-OWNERS = (("her",), ("his",), ("their",))
-DETERMINERS = frozenset({"the", "her", "his"})
-HAVING = frozenset({"had", "has", "got"})
-"""Before what was done to an eye ("had its cataract done in May")."""
-SAYS = frozenset({"is", "was", "'s", "it's", "on", "of", "for", "to"})
-"""Words before "her left eye" that may say which eye was operated on."""
-STATED = (("has",), ("had",), ("is",), ("sees",), ("still",))
-"""Words behind the other eye that begin to tell how it is."""
-PATCHED = frozenset({"patching", "occlusion", "patch", "occlude", "penalization", "penalisation"})
-ALSO = frozenset({"also", "too", "likewise"})
-"""Words right behind an eye that is told of beside the operated one ("the left eye also has a cataract")."""
-GOVERNING = frozenset({"in", "of", "on", "for", "to", "with", "from", "and", "or", "into"})
-"""Words before an eye that tie it to what stands in front."""
-TELLING = (("'s",), ("is",), ("it's",), ("was",))
-OPPOSITE = {"right": "left", "left": "right"}
-NOT_SIDES = frozenset(
-    {"in", "out", "unused", "behind", "open", "aphakic", "the", "it", "over", "theatre", "at", "hand"}
-)
 
 
 def identify_eyes(annotation: Annotation, asserted: Sequence[Asserted]) -> list[Asserted]:
@@ -65,7 +42,8 @@ def identify_eyes(annotation: Annotation, asserted: Sequence[Asserted]) -> list[
 def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
     if eye.status in (Status.HABITUAL, Status.HYPOTHETICAL, Status.NOT_DONE):
         return Asserted(eye.mention, Status.DONE)
-    if eye.status is Status.PLANNED and _anchored(annotation, eye.mention, procedures=False):
+    was = eye.cue is not None and _was_planned(annotation, eye.cue)
+    if eye.status is Status.PLANNED and (was or _anchored(annotation, eye.mention, procedures=False)):
         return Asserted(eye.mention, Status.DONE)
     clause = annotation.clauses[annotation.clause_of[eye.mention.start]]
     heads = eye.mention.start == clause.start and annotation.words[eye.mention.end : eye.mention.end + 1] in (
@@ -73,6 +51,12 @@ def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
         (".",),
     )
     return Asserted(eye.mention, Status.DONE) if heads and eye.status is Status.HISTORICAL else eye
+
+
+def _was_planned(annotation: Annotation, cue: Mention) -> bool:
+    """ "Right eye, it was planned as a phaco": what was to be done to the operated eye."""
+    planned = cue.cue is not None and cue.cue.status is Status.PLANNED
+    return planned and "was" in annotation.words[cue.start : cue.end]
 
 
 def _is_year(annotation: Annotation, mention: Mention) -> bool:
@@ -262,7 +246,12 @@ def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True)
             near
             and (
                 labels
-                or (procedures and mention.kind == "procedure" and same and not _of_eye_before(annotation, mention))
+                or (
+                    procedures
+                    and mention.kind == "procedure"
+                    and same
+                    and not _of_eye_before(annotation, mention, side)
+                )
             )
             and mention.id.startswith(OPERATIONS)
         ):
@@ -276,9 +265,12 @@ def _ends_before(annotation: Annotation, anchor: Mention, side: Mention) -> bool
     return anchor.end <= side.start and set(between) <= DETERMINERS and annotation.words[anchor.end - 1] == "eye"
 
 
-def _of_eye_before(annotation: Annotation, procedure: Mention) -> bool:
-    """ "Left eye phaco … the right eye had": the operation is that of the eye named right before it."""
-    return any(m.kind == "eye" for m in annotation.mentions_between(max(0, procedure.start - 2), procedure.start))
+def _of_eye_before(annotation: Annotation, procedure: Mention, side: Mention) -> bool:
+    """ "Left eye phaco … | the right eye had": the operation is not that of an eye with a statement of its own."""
+    words = annotation.words
+    states = words[side.start - 1] in DETERMINERS and words[side.end : side.end + 1] in STATED
+    before = annotation.mentions_between(max(0, procedure.start - 2), procedure.start)
+    return states or any(m.kind == "eye" for m in before)
 
 
 def _ends_its_line(annotation: Annotation, label: Mention, side: Mention) -> bool:
@@ -355,7 +347,7 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
             continue
         if mention.key == "word:another_day" or _long_ago(annotation, mention):
             return True
-        if mention.cue is not None and mention.cue.status in APART:
+        if mention.cue is not None and mention.cue.status in APART and not _was_planned(annotation, mention):
             return True
         if _is_done_before(annotation, side, mention):
             return True
