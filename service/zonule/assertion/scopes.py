@@ -18,6 +18,8 @@ NEAR = 4
 """Words behind a denial within which the thing stands that it denies."""
 LEAD = 5
 """Words; in raw text a sentence-wide cue that stands later in its clause speaks only of what came before it."""
+ARTICLES = frozenset({"a", "an", "the", "any"})
+"""Right behind a denial: what is denied is a thing and no deed ("it is not a hyphema")."""
 DENYING = frozenset({"neither", "none"})
 """Denials that are a pronoun themselves ("Then hooks, or adrenaline. None was opened.")."""
 AGO_LEAD = 3
@@ -143,7 +145,7 @@ def _behind_verb(annotation: Annotation, cue: Mention, end: int) -> int:
     words = annotation.words
     if words[cue.end - 1] not in BARE or words[cue.start - 1 : cue.start] != ("it",) or not _is_long(annotation, cue):
         return end
-    tied = cue.end + 1 >= end or words[cue.end + 1] in TYING or words[cue.end + 1] in PAUSES
+    tied = cue.end + 1 >= end or words[cue.end] in ARTICLES or words[cue.end + 1] in TYING | PAUSES
     return end if tied else cue.end + 1
 
 

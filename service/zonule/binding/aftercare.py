@@ -33,6 +33,8 @@ LATER = tuple(
 """Right behind a drug: it is taken later than the operation."""
 OF_ORDER = frozenset({"and", ",", "plus", "with", "drops", "drop", "ointment", "gel", "eye", "eyedrops", "both"})
 """Words between the drugs of one order and what tells when they are taken."""
+STRINGS = frozenset({"and", ",", "plus", "+", "&", "with", "drops", "drop"})
+"""Words between the drugs of one order."""
 BEGINS = frozenset({"starts", "begins"})
 """Before a drug: the patient does, later."""
 BOTTLES = frozenset({"bottles"})
@@ -140,9 +142,11 @@ def _behind_frequency(reading: Reading, drug: Mention, first: int) -> bool:
 
 
 def _strung(reading: Reading, first: Mention, second: Mention) -> bool:
-    """ "Prednisolone and ketorolac drops four times a day": one order for both."""
-    gap = reading.gap(first.end, second.start)
-    return bool(gap) and set(gap) <= {"and", ",", "plus", "+", "&", "with", "drops", "drop"}
+    """ "Prednisolone, moxifloxacin and ketorolac drops four times a day": one order for all."""
+    drugs = [a.mention for a in reading.between(first.end, second.start) if a.mention.kind == "drug"]
+    named = {i for m in drugs for i in range(m.start, m.end)}
+    gap = [reading.words[i] for i in range(first.end, second.start) if i not in named]
+    return bool(gap) and set(gap) <= STRINGS
 
 
 def _ordered(asserted: Asserted) -> Asserted:
