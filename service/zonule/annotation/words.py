@@ -2,6 +2,7 @@
 
 import re
 from array import array
+from collections.abc import Sequence
 from itertools import accumulate
 from sys import intern
 
@@ -16,6 +17,15 @@ BARE_CONTRACTIONS = {
     if word not in ("i'd",)
 }  # fmt: skip
 """Contractions as recognizers write them that leave out the mark; none of them is a word of its own."""
+HAD = {"i'd": "i've", "we'd": "we've", "they'd": "they've"}
+"""Before a participle these are "had", and as much of the past as "have"; else they are "would"."""
+PARTICIPLES = frozenset({
+    "been", "gone", "had", "done", "taken", "given", "made", "begun", "seen", "got", "gotten", "drawn", "left", "found",
+    "kept", "lost", "torn", "fallen", "broken", "brought",
+})  # fmt: skip
+NO_PARTICIPLE = frozenset({"need", "feed", "bleed", "proceed", "exceed", "speed", "succeed", "shed", "put"})
+BETWEEN = frozenset({"already", "just", "only", "since", "by", "then", "also", "always", "never", "not"})
+"""Words between "I'd" and its participle."""
 PLAIN_WORD = re.compile(
     r"([A-Za-z]+(?:'(?!s\b)[A-Za-z]+)*|'s\b|[0-9]+(?:[.,:/-][0-9]+)*|\n+|[^\w\s-]|(?<!\S)-(?=\s)|_+)"
 )
@@ -37,6 +47,17 @@ def split_words(text: str) -> tuple[list[str], "array[int]", "array[int]"]:
         words = [intern(word.lower().replace("’", "'")) for word in parts[1::2]]
     if not BARE_CONTRACTIONS.keys().isdisjoint(words):
         words = [BARE_CONTRACTIONS.get(word, word) for word in words]
+    if not HAD.keys().isdisjoint(words):
+        words = [HAD[word] if word in HAD and _is_had(words, at) else word for at, word in enumerate(words)]
     if "\n" in text:
         words = ["\n" if word[0] == "\n" else word for word in words]
     return words, starts, ends
+
+
+def _is_had(words: Sequence[str], at: int) -> bool:
+    """Whether "I'd" at a place is "I had": "I'd brought it down", "we'd already opened"."""
+    following = at + 1
+    while following < len(words) and words[following] in BETWEEN:
+        following += 1
+    verb = words[following] if following < len(words) else ""
+    return verb not in NO_PARTICIPLE and (verb in PARTICIPLES or verb.endswith("ed"))

@@ -78,8 +78,9 @@ def _is_on(reading: Reading, drug: Mention) -> bool:
     held = {a.mention.end - 1: a.mention.start for a in reading.between(max(0, at - 6), drug.start)}
     while at > 0 and (reading.words[at] in ("and", ",", "plus") or (at in held and reading.words[at] != "on")):
         at = held.get(at, at) - 1
-    before = reading.words[at - 1]
-    return reading.words[at] == "on" and (before in CONTROLLED or before[:1].isdigit())
+    if at < 1 or reading.words[at] != "on":
+        return False
+    return reading.words[at - 1] in CONTROLLED or reading.words[at - 1][:1].isdigit()
 
 
 def _given(
