@@ -5,7 +5,7 @@ from collections.abc import Collection, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.assertion import Asserted
-from zonule.side_words import (
+from zonule.sides.words import (
     ACTS,
     AGO,
     ALSO,
