@@ -28,6 +28,8 @@ LINKED_TO = frozenset({"sons", "son", "brothers", "co", "company", "partners", "
 INTRODUCED = frozenset({"a", "an", "the", "from", "by", "is", "was", "of", "make", "maker", "this", "our"})
 """Words that a name of several words may stand right behind in raw text."""
 MADE = frozenset({"made", "produced", "manufactured", "supplied"})
+NO_MAKER = ("lens_field", "field", "lens_type", "lens_material", "lens_location", "title", "procedure")
+"""Kinds whose words are no maker's name."""
 BEFORE_MODEL = frozenset({"a", "an", "the", "is", "was", ":", "this", "our"})
 """Words that the model may stand right behind where its maker is told behind it."""
 MODEL_WORDS = 4
@@ -126,17 +128,7 @@ def _model_before(reading: Reading, end: int) -> int:
         return end
     if not numbered and not (reading.cased and end - at <= 2):
         return end
-    barred = (
-        "lens_field",
-        "field",
-        "lens_type",
-        "lens_material",
-        "lens_location",
-        "title",
-        "procedure",
-        "drug",
-        "step",
-    )
+    barred = (*NO_MAKER, "drug", "step")
     for i in range(at, end):
         held = mentions_at(reading, i)
         if any(m.kind in barred or m.key == "thing:lens" or m.id == "diopter" for m in held):
@@ -235,16 +227,7 @@ def _is_part(reading: Reading, first: int, i: int, *, capitals: bool, noun: bool
         return behind_first and (capitals or word != "lens" or _noun_follows(reading, i))
     held = [m for m in mentions_at(reading, i) if not (m.kind == "quantity" and counted)]
     if capitals:
-        barred = (
-            "lens_field",
-            "field",
-            "lens_type",
-            "lens_material",
-            "lens_location",
-            "title",
-            "procedure",
-            "quantity",
-        )
+        barred = (*NO_MAKER, "quantity")
         return not any(m.kind in barred or m.key == "thing:lens" or said.isupper() for m in held)
     return not held and (not is_of_notes(lower) or lower in LINKED_TO or counted)
 

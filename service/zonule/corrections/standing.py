@@ -47,14 +47,17 @@ class Live:
         self._added.append(mention)
 
     def between(self, start: int, end: int) -> list[Mention]:
+        """The mentions that still stand between two words, as they are by now."""
         held = self.annotation.mentions_between(start, end)
         return [self._changed.get(id(m), m) for m in held if m.correction is None and id(m) not in self._gone]
 
     def all(self) -> tuple[Mention, ...]:
+        """All mentions that still stand, in the order of the text."""
         held = self.between(0, len(self.annotation.words))
         return tuple(sorted([*held, *self._added], key=lambda m: m.start)) if self._added else tuple(held)
 
     def take_back(self, found: Sequence[Retracted]) -> None:
+        """Takes mentions away, and gives what replaces them the unit that it lacks."""
         taken = {(r.mention.start, r.mention.end) for r in found}
         for start, end in taken:
             held = self.annotation.mentions_between(start, start + 1)
@@ -79,6 +82,7 @@ class Live:
 
 
 def is_same(named: Mention, earlier: Mention) -> bool:
+    """Whether a value taken back by its name is the one said earlier."""
     if named.quantity is not None and earlier.quantity is not None:
         return named.quantity.value == earlier.quantity.value and "number" in (named.id, earlier.id, earlier.kind)
     return named.key == earlier.key
@@ -92,6 +96,7 @@ def says_again(new: Mention, earlier: Mention) -> bool:
 
 
 def replaces(new: Mention, old: Mention) -> bool:
+    """Whether a value can stand in place of another: of the same kind, and not the same value."""
     if new.kind != old.kind:
         return False
     if new.quantity is not None and old.quantity is not None:
