@@ -21,7 +21,7 @@ UNSPECIFIED = "cataract"
 BLOCKS = frozenset({"anesthesia:sub_tenon", "anesthesia:peribulbar", "anesthesia:retrobulbar"})
 ARTICLES = (("a",), ("the",), ("my",), ("her",), ("his",))
 OUTCOME = frozenset({"left", "remains", "remained", "leaving"})
-UNTIL_LATER = (("for", "now"), ("at", "present"), ("for", "the"), ("until", "then"))
+UNTIL_LATER = (("for", "now"), ("at", "present"), ("until", "then"))
 """Before and behind a diagnosis that the operation ended with."""
 BLEEDING = "bleeding"
 SLIGHT_BLEEDING = "slight_bleeding"
