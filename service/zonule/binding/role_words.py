@@ -77,7 +77,7 @@ COPULAS = frozenset({"who", "is", "was", "as", "being", "acting", "am", "were", 
 ARTICLES = frozenset({"the", "our", "my", "a", "an", "today's", "operating", "main", "duty", "consultant", "'s", "s"})
 """Between a name and its part in the team, behind a comma or one of the words above."""
 BEFORE_LABEL = ARTICLES | COPULAS | {","}
-BEFORE_ACT = SMALL | {"has", "have"}
+BEFORE_ACT = SMALL | {"has", "have", "he", "she", "who"}
 BEFORE_OWN_ACT = BEFORE_ACT | {"also"}
 DICTATED = tuple(
     tuple(said.split())
