@@ -24,6 +24,8 @@ HEAD = 2
 """So many first words of a form are given to the matcher."""
 OTHER = "\ufffd"
 """What the matcher sees of a word that begins no form: its vocabulary keeps every word it has ever seen."""
+FOREIGN = 16384
+"""So many words that stand in no form are remembered as such."""
 SLICE = 5000
 """Words that the matcher looks at in one go: its own copy of them takes much room."""
 
@@ -47,13 +49,18 @@ class TermMatcher:
         self._first: set[str] = set()
         self._capitals: set[str] = set()
         self._met: set[str] = set()
+        self._foreign: set[str] = set()
         self._waiting: dict[str, list[Form]] = {}
         self._lock = Lock()
 
     def _learn(self, words: Iterable[str]) -> None:
         """Gives the matcher the forms whose last word is among these, once."""
-        new = sorted(self._forms.words_among(frozenset(words) - self._met))
+        unmet = frozenset(words) - self._met - self._foreign
+        new = sorted(self._forms.words_among(unmet))
         self._met.update(new)
+        if len(self._foreign) > FOREIGN:
+            self._foreign.clear()
+        self._foreign.update(unmet.difference(new))
         for word in new:
             for form in (*self._forms.held_by(word), *self._waiting.pop(word, ())):
                 awaited = next((w for w in form[0].split(" ") if w not in self._met), None)
