@@ -13,6 +13,8 @@ PARTICLES = frozenset({"de", "van", "von", "der", "den", "la", "le", "al", "bin"
 NOBODY = frozenset(
     {"none", "nil", "no", "myself", "me", "same", "as", "not", "unknown", "x", "self", "nobody", "alone"}
 )
+NEVER_FIRST = frozenset({"field", "title", "eye", "procedure"})
+"""Kinds whose words begin no name, with a capital letter or without ("Surgeon. Phaco and a lens.")."""
 ACTS = frozenset(
     {
         "dictating", "operating", "assisting", "assisted", "supervising", "supervised", "scrubbing", "scrubbed",
@@ -197,4 +199,4 @@ def is_name(reading: Reading, start: int, i: int) -> bool:
     here = [a.mention for a in reading.between(i, i + 1) if a.mention.kind != "action"]
     if reading.cased and i > start and raw[0].isupper() and not raw.isupper():
         here = [m for m in here if m.kind in ("field", "title", "anesthesia", "procedure", "diagnosis", "eye")]
-    return not here or (i == start and reading.cased and not any(m.kind in ("field", "title", "eye") for m in here))
+    return not here or (i == start and reading.cased and not any(m.kind in NEVER_FIRST for m in here))
