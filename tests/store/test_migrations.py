@@ -2,8 +2,9 @@
 
 import sqlite3
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from threading import Thread
+from threading import Barrier, Thread
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -102,6 +103,28 @@ def test_many_open_a_new_store_at_once(url: str) -> None:
     assert [store.trail.verify() for store in opened] == [None] * 6
     for store in opened:
         store.close()
+
+
+def begin_file(url: str, ready: Barrier) -> str | None:
+    """Writes to a file that may not be there yet, at the same moment as the others; gives what went wrong."""
+    database = Database(url)
+    ready.wait()
+    try:
+        with database.writing() as session:
+            session.execute(text("CREATE TABLE IF NOT EXISTS one (at INTEGER)"))
+    except StoreError as fault:
+        return str(fault)
+    finally:
+        database.close()
+    return None
+
+
+def test_many_begin_new_files_at_once(tmp_path: Path) -> None:
+    """Often, as it is a matter of luck: whoever turns a file over to its log refuses the others at that moment."""
+    with ThreadPoolExecutor(8) as threads:
+        for at in range(60):
+            files, ready = [f"sqlite:///{tmp_path / str(at)}.db"] * 8, [Barrier(8)] * 8
+            assert list(threads.map(begin_file, files, ready)) == [None] * 8
 
 
 def test_a_store_of_a_newer_version_is_left_alone(url: str, database: Database) -> None:

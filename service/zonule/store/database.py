@@ -2,9 +2,11 @@
 
 import datetime
 import os
+import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from sqlite3 import SQLITE_BUSY, OperationalError
 from sqlite3 import Connection as SqliteConnection
 from typing import Any
 
@@ -19,18 +21,20 @@ from zonule.store.faults import ClashError, UnavailableError
 
 BUSY_S = 30
 """Seconds that a writer of SQLite waits for the one before it."""
+ASKS_AGAIN_S = 0.01
+PRIMARY_CODE = 0xFF
+"""SQLite keeps the kind of a fault in the low byte of its code."""
 POOL: Mapping[str, int] = {"pool_size": 16, "max_overflow": 48}
 """As many connections as a server has threads."""
 WRITES = {"zonule_writes": True}
 PRAGMAS = (
-    "journal_mode=WAL",
+    f"busy_timeout={BUSY_S * 1000}",
     "synchronous=FULL",
     "foreign_keys=ON",
     "recursive_triggers=ON",
-    f"busy_timeout={BUSY_S * 1000}",
 )
-"""WAL lets readers read while one writes; FULL acknowledges a commit only when it is on the disk; recursive triggers
-also fire for rows that REPLACE would throw out."""
+"""FULL acknowledges a commit only when it is on the disk; recursive triggers also fire for rows that REPLACE would
+throw out."""
 Clock = Callable[[], datetime.datetime]
 
 
@@ -143,6 +147,25 @@ def _prepare_sqlite(connection: SqliteConnection, record: Any) -> None:
     connection.isolation_level = None
     for pragma in PRAGMAS:
         connection.execute(f"PRAGMA {pragma}")
+    _write_ahead(connection)
+
+
+def _write_ahead(connection: SqliteConnection) -> None:
+    """With its log written ahead (WAL), readers read while one writes.
+
+    A new file is turned over by whoever opens it first. Whoever comes at that very moment is refused at once, because
+    the busy timeout does not hold for this one statement, and has to ask again.
+    """
+    last = time.monotonic() + BUSY_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+            return
+        except OperationalError as fault:
+            busy = fault.sqlite_errorcode & PRIMARY_CODE == SQLITE_BUSY
+            if not busy or time.monotonic() > last:
+                raise
+            time.sleep(ASKS_AGAIN_S)
 
 
 def _begin_sqlite(connection: Connection) -> None:
