@@ -78,6 +78,7 @@ def find_clauses(
         elif mention.kind not in ("cue", "word", "correction", "title") and mention.start not in within:
             heads[mention.start] = mention.end
     named = frozenset(m.start for m in mentions if m.kind in NAMING)
+    alone = {m.start: m.end for m in mentions if m.kind in ("thing", "step")}
     turns = Turns(words, mentions, grammar.conjunction, grammar.preposition)
     clauses: list[Clause] = []
     for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=False)):
@@ -93,7 +94,8 @@ def find_clauses(
             cuts = turns.open_markers(turns.open_others(turns.open_habits(cuts, last), last), last)
         cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
-            tense, subject = tell_tense(words, start, end, actions, grammar, named)
+            names = named | {start} if _only_names(words, alone.get(start, 0), end) else named
+            tense, subject = tell_tense(words, start, end, actions, grammar, names)
             before = clauses[-1] if clauses and clauses[-1].sentence == number else None
             if (
                 before is not None
@@ -104,6 +106,11 @@ def find_clauses(
                 tense = before.tense
             clauses.append(Clause(start, end, number, tense, subject))
     return clauses
+
+
+def _only_names(words: Sequence[str], behind: int, end: int) -> bool:
+    """Whether nothing is done to anything behind a name that is a verb as well ("Shield.", "Patch and shield")."""
+    return bool(behind) and (behind >= end or words[behind] in ("and", ",", ".", ";", ":"))
 
 
 def _names_phase(words: Sequence[str], action: Mention, settings: Collection[int]) -> bool:

@@ -34,6 +34,8 @@ ROOMS = (
     bind_aftercare,
     bind_statements,
 )
+NOTHING: tuple[object, ...] = (False, 0)
+"""Values that say that there was none."""
 
 
 def bind_facts(reading: Reading) -> list[Found]:
@@ -42,6 +44,7 @@ def bind_facts(reading: Reading) -> list[Found]:
     reading = _with_history(reading, sections)
     facts = [fact for room in ROOMS for fact in room(reading, sections)]
     facts += _fills(facts, reading)
+    facts += _steps_by_slots(facts, reading)
     return sorted(facts, key=lambda f: (f.at, f.slot))
 
 
@@ -71,3 +74,13 @@ def _fills(facts: list[Found], reading: Reading) -> list[Found]:
             continue
         filled += [Found(slot, value, fact.status, fact.mentions) for slot, value in term.fills.items()]
     return filled
+
+
+def _steps_by_slots(facts: list[Found], reading: Reading) -> list[Found]:
+    """Steps that nothing names but what was found out of them: a width told of this eye's wound tells of the cut."""
+    named = {fact.value for fact in facts if fact.slot == "steps"}
+    kept = [f for f in reading.lexicon.frames if not {f"step:{step}" for step in named} & {f"step:{f.step}", *f.unless}]
+    steps = {slot: frame.step for frame in kept for slot in frame.slots}
+    done = [f for f in facts if f.slot in steps and f.status is Status.DONE and f.value not in NOTHING]
+    first = {steps[f.slot]: f for f in sorted(done, key=lambda f: f.at, reverse=True)}
+    return [Found("steps", step, Status.DONE, fact.mentions) for step, fact in first.items()]

@@ -186,7 +186,7 @@ def _fits_where(reading: Reading, action: Mention, frame: Frame) -> bool:
     start, end = reading.sentence(action.start)
     clause = reading.clause(action.start)
     start, end = max(start, clause.start - 12), min(end, clause.end + 12)
-    keys = {key for a in reading.between(start, end) for key in (a.mention.key, f"{a.mention.kind}:*")}
+    keys = {key for m in reading.annotation.mentions_between(start, end) for key in (m.key, f"{m.kind}:*")}
     return (not frame.where or bool(keys & set(frame.where))) and not keys & set(frame.unless)
 
 

@@ -68,7 +68,8 @@ class Frame(Entry):
 
     `where` limits the frame to clauses that also hold one of these concepts (`kind:id`). With `alone` the action needs
     no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step.
-    `fills` names further slots that the done frame settles. With `before` or `after` it counts only on that side of the
+    `fills` names further slots that the done frame settles; a fact in one of `slots` tells the step as well ("mine was
+    2.4 mm, clear corneal"). With `before` or `after` it counts only on that side of the
     first time that step was done; with `tenses` its action tells without a thing only in these.
     """
 
@@ -82,6 +83,7 @@ class Frame(Entry):
     where: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
     tenses: tuple[str, ...] = ()
+    slots: tuple[str, ...] = ()
     source: str | None = None
 
 
