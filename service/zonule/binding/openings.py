@@ -43,6 +43,8 @@ LIGHT = frozenset(
     {"at", "the", "of", "in", "is", "was", "were", "made", "position", "on", "over", "side", "about", "a"}
 )
 LENGTHS = frozenset({"length_mm"})
+WIDER_THAN_PORTS = 1.6
+"""Millimeters; side ports are cut 0.6 to 1.5 wide. Common practice, no source."""
 STRUNG = 0.5
 """One that is."""
 STRINGS = frozenset(
@@ -109,11 +111,25 @@ def of_main(reading: Reading, kind: Mention) -> bool:
         for a in reading.between(kind.end, kind.end + 4)
         if a.mention.key in MAIN | SIDE | ELSEWHERE or a.mention.kind in ("implant", "complication")
     ]
+    if following and _sized_as_main(reading, kind, following[0].mention):
+        return True
     if following and not set(reading.gap(kind.end, following[0].mention.start)) & set(",.;"):
         return following[0].mention.key in MAIN
     clause = [a.mention for a in reading.in_clause(kind)]
     others = [m for m in clause if m.key in SIDE | ELSEWHERE - {"thing:limbus"}]
     return any(m.key in MAIN for m in clause) or not any(_is_near(reading, kind, other) for other in others)
+
+
+def _sized_as_main(reading: Reading, kind: Mention, behind: Mention) -> bool:
+    """ "Clear corneal 2.4 | paracentesis at 7": a size between them that no side port has."""
+    between = [a.mention for a in reading.between(kind.end, behind.start) if a.mention.id in ("number", *LENGTHS)]
+    return any(
+        m.quantity is not None
+        and isinstance(m.quantity.value, float | int)
+        and m.quantity.value >= WIDER_THAN_PORTS
+        and (m.id != "number" or m.quantity.value % 1 != 0)
+        for m in between
+    )
 
 
 def _is_near(reading: Reading, kind: Mention, other: Mention) -> bool:

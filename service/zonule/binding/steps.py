@@ -70,6 +70,9 @@ SUBJECTS = frozenset({"thing", "drug", "viscoelastic", "implant"})
 """Kinds of what a pronoun goes on about."""
 POINTING = frozenset({"it", "them", "that", "those", "these"})
 """Objects that say what was named before."""
+PAUSES = frozenset({",", ".", ";", "\n", "then", "next", "and", "&", "+"})
+PARTICLES = frozenset({"out", "off", "away", "gone"})
+"""Short speech for what was done to what is named right before ("came with the last bit | cortex out")."""
 MEANS = frozenset({"with", "using", "by"})
 GOVERNING = ASIDE | MEANS
 """Prepositions that make what stands behind them no object."""
@@ -152,19 +155,28 @@ def _tell(frame: Frame, *parts: Asserted) -> Iterator[tuple[Found, Frame]]:
 
 def _named_things(reading: Reading, sections: list[Section], used: set[int]) -> Iterator[tuple[Found, Frame]]:
     """Things that tell a step by being named, where no action was done to them."""
-    telling = {thing: f for f in reading.lexicon.frames if not f.actions for thing in f.things}
+    telling: dict[str, list[Frame]] = {}
+    for frame in reading.lexicon.frames:
+        for thing in frame.things if not frame.actions else ():
+            telling.setdefault(thing, []).append(frame)
     for asserted in reading.asserted:
         mention = asserted.mention
-        frame = telling.get(mention.id)
-        if frame is None or mention.start in used or not _outside(sections, mention):
+        if mention.id not in telling or mention.start in used or not _outside(sections, mention):
             continue
         inside = reading.preposition_before(mention)
-        if (
-            (inside not in GOVERNING or inside == "under")
-            and not _acted_on(reading, mention)
-            and _fits_where(reading, mention, frame)
-        ):
-            yield from _tell(frame, asserted)
+        if (inside in GOVERNING and inside != "under") or _acted_on(reading, mention):
+            continue
+        for frame in telling[mention.id]:
+            if _fits_where(reading, mention, frame) and (not frame.bare or _stands_bare(reading, mention)):
+                yield from _tell(frame, asserted)
+                break
+
+
+def _stands_bare(reading: Reading, mention: Mention) -> bool:
+    """Whether a thing is all that is said between two pauses."""
+    before = reading.words[mention.start - 1] if mention.start else "."
+    behind = reading.words[mention.end] if mention.end < len(reading.words) else "."
+    return before in PAUSES and behind in PAUSES
 
 
 def _acted_on(reading: Reading, mention: Mention) -> bool:
@@ -213,7 +225,7 @@ def _choose(reading: Reading, action: Mention, named: list[Asserted]) -> list[As
     sides = (before, after) if _passive(reading, action) else (after, before)
     for allowed in (frozenset[str](), MEANS):
         for side in sides:
-            direct = [a for a in side if _governs(reading, a.mention, allowed)]
+            direct = [a for a in side if _governs(reading, a.mention, action, allowed)]
             if direct:
                 return _tied(reading, direct) if side is before else direct
     return []
@@ -237,7 +249,9 @@ def _tied(reading: Reading, things: list[Asserted]) -> list[Asserted]:
     return kept[::-1]
 
 
-def _governs(reading: Reading, mention: Mention, allowed: frozenset[str]) -> bool:
+def _governs(reading: Reading, mention: Mention, action: Mention, allowed: frozenset[str]) -> bool:
+    if mention.end == action.start and reading.words[action.start] in PARTICLES:
+        return True
     preposition = reading.preposition_before(mention)
     return preposition not in ASIDE and (preposition not in MEANS or preposition in allowed)
 

@@ -12,6 +12,7 @@ VALUE_KINDS = frozenset(
         "step", "urgency", "parameter", "lens_type", "phase",
     }
 )  # fmt: skip
+LAST_HOUR = 12.5
 DATELIKE = frozenset({"month", "day_month", "day_of_month"})
 
 
@@ -95,11 +96,18 @@ def says_again(new: Mention, earlier: Mention) -> bool:
     return new.quantity.value == earlier.quantity.value
 
 
+def _is_hour(value: object) -> bool:
+    """Whether a number is an hour or half of a clock."""
+    return isinstance(value, float | int) and 0 < value <= LAST_HOUR and value * 2 % 1 == 0
+
+
 def replaces(new: Mention, old: Mention) -> bool:
     """Whether a value can stand in place of another: of the same kind, and not the same value."""
     if new.kind != old.kind:
         return False
     if new.quantity is not None and old.quantity is not None:
+        if old.id == "clock_hour" and new.id == "number" and not _is_hour(new.quantity.value):
+            return False
         numeric = isinstance(new.quantity.value, float | int) and isinstance(old.quantity.value, float | int)
         timed = {new.id, old.id} == {"clock_hour", "time_of_day"}
         dated = "date" in new.id and ("date" in old.id or old.id in DATELIKE)

@@ -67,7 +67,8 @@ class Frame(Entry):
     """An action done to a thing is a step: `remove` + `viscoelastic` is `viscoelastic_removal`.
 
     `where` limits the frame to clauses that also hold one of these concepts (`kind:id`). With `alone` the action needs
-    no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step.
+    no thing ("the quadrants were chopped", "then chopped"); without `actions` the thing alone tells the step;
+    with `bare` only where it stands between two pauses ("hydro, chop, cortex, lens in").
     `fills` names further slots that the done frame settles; a fact in one of `slots` tells the step as well ("mine was
     2.4 mm, clear corneal"). With `before` or `after` it counts only on that side of the
     first time that step was done; with `tenses` its action tells without a thing only in these.
@@ -77,6 +78,7 @@ class Frame(Entry):
     actions: tuple[str, ...] = ()
     things: tuple[str, ...] = ()
     alone: bool = False
+    bare: bool = False
     fills: dict[str, str | bool] = {}
     before: str | None = None
     after: str | None = None
