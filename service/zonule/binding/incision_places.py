@@ -1,6 +1,6 @@
 """Where the wounds are: clock hours, meridians and sites, their kind, and how many side ports were made."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from zonule.annotation.mentions import Mention
@@ -15,7 +15,11 @@ from zonule.vocabulary import Status
 LIMIT = 10.0
 COUNTS = {"a": 0, "one": 1, "1": 1, "single": 1, "two": 2, "2": 2, "three": 3, "3": 3, "four": 4, "4": 4, "both": 2}
 ORDINALS = {"second": 2, "third": 3, "fourth": 4, "another": 2, "further": 2}
-PRONOUNS = frozenset({"mine", "one"})
+PRONOUNS = frozenset({"mine", "one", "it", "two", "2", "them", "both"})
+YOU = frozenset({"you", "you'll", "you'd"})
+"""Behind an hour: what comes of it, said to others ("put it at 12 and you'll fight the brow")."""
+SPEAKS_ON = 12
+"""Words before an hour within which the pronoun stands."""
 ONLY = frozenset({"only", "just"})
 SPOKEN = 45
 """Words before a sentence within which a side port is still what a pronoun stands for."""
@@ -23,10 +27,14 @@ SPOKEN = 45
 
 def bind_places(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     """Hours, meridians and sites of the wounds, each bound to the opening it was said of."""
-    yield from _hours(reading, [h for h in heads if h.mention.kind != "instrument"])
+    places = list(_hours(reading, [h for h in heads if h.mention.kind != "instrument"]))
+    counts = list(_counts(reading))
+    yield from places
     yield from _sites(reading, [h for h in heads if h.mention.kind != "instrument"])
     yield from _kinds(reading)
-    yield from _counts(reading)
+    yield from counts
+    if all(f.status is not Status.DONE for f in counts):
+        yield from _count_hours(places)
 
 
 def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
@@ -41,8 +49,8 @@ def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     bound |= pair_openings(reading, turning, angles, LIMIT)
     for place in places:
         head = bound.get(reading.placed(place).mention.start)
-        if head is None and place in hours:
-            head = _spoken_of(reading, place)
+        if place in hours and (head is None or _spoken_anew(reading, head, place)):
+            head = _spoken_of(reading, place) or head
         if head is not None:
             yield from _place(place, head, angle=place in angles)
 
@@ -59,14 +67,30 @@ def _whole_angle(reading: Reading, place: Asserted) -> Asserted:
     return Asserted(replace(mention, start=mention.start - 1, quantity=whole), place.status, place.cue)
 
 
+def _spoken_anew(reading: Reading, head: Asserted, value: Asserted) -> bool:
+    """Whether an hour is of a pronoun rather than of what stands near it.
+
+    "As a rule at two; here I put it at 5", "because of the brow I made a single one at 11", "that puts it at 10, and …".
+    """
+    if head.mention.kind in ("finding", "anatomy"):
+        return True
+    if head.mention.start > value.mention.start:
+        return reading.words[value.mention.start - 2] in PRONOUNS
+    told = head.mention.key in SIDE and head.status is not Status.DONE and value.status is Status.DONE
+    return told and reading.clause(head.mention.start) is not reading.clause(value.mention.start)
+
+
 def _spoken_of(reading: Reading, value: Asserted) -> Asserted | None:
     """The side port that a pronoun stands for ("Some make two side ports. Mine is at 4 o'clock")."""
-    first, _ = reading.sentence(value.mention.start)
-    if not PRONOUNS & set(reading.words[first : value.mention.start]):
+    first, last = reading.sentence(value.mention.start)
+    start = max(first, value.mention.start - SPEAKS_ON)
+    if not PRONOUNS & set(reading.words[start : value.mention.start]):
+        return None
+    if YOU & set(reading.words[value.mention.end : min(last, value.mention.end + SPEAKS_ON)]):
         return None
     earlier = [
         a
-        for a in reading.between(max(0, first - SPOKEN), value.mention.start)
+        for a in reading.between(max(0, start - SPOKEN), value.mention.start)
         if a.mention.key in MADE or a.mention.kind in ("complication", "implant")
     ]
     if not earlier or earlier[-1].mention.key not in SIDE:
@@ -80,6 +104,11 @@ def _spoken_ones(reading: Reading) -> Iterator[Asserted]:
     for i in range(2, len(words)):
         if words[i] != "one" or words[i - 1] != "at":
             continue
+        if words[i + 1 : i + 2] == ("and",) and any(a.mention.key in SIDE for a in reading.between(i - 4, i)):
+            bare = [a for a in reading.between(i + 2, i + 3) if a.mention.id == "number" and _may_be_hour(a.mention)]
+            if bare:
+                yield Asserted(Mention(i, i + 1, "hour", "clock_hour"), bare[0].status, bare[0].cue)
+                continue
         before = [a for a in reading.between(max(0, i - 5), i) if a.mention.kind == "quantity"]
         if not before:
             behind = [a for a in reading.between(i + 2, i + 4) if a.mention.id == "clock_hour"]
@@ -96,7 +125,7 @@ def _spoken_ones(reading: Reading) -> Iterator[Asserted]:
 def _is_place(reading: Reading, mention: Mention) -> bool:
     """Hours and meridians; a bare number after "at" or in a list of hours is an hour."""
     if mention.id in ("clock_hour", "degrees"):
-        return not blade_size(reading, mention)
+        return not blade_size(reading, mention) and not (mention.id == "clock_hour" and _counts_ports(reading, mention))
     if mention.id == "time_of_day":
         return _is_dial_time(reading, mention)
     if mention.id != "number" or mention.quantity is None or not isinstance(mention.quantity.value, float | int):
@@ -107,12 +136,33 @@ def _is_place(reading: Reading, mention: Mention) -> bool:
         return False
     if reading.words[max(0, mention.start - 1) : mention.start] in (("at",), ("@",)):
         return True
+    if reading.words[max(0, mention.start - 3) : mention.start] == ("at", "one", "and"):
+        return True
     return _in_hour_list(reading, mention) or _behind_ports(reading, mention)
 
 
 def _counts_ports(reading: Reading, mention: Mention) -> bool:
-    """ "At ten o'clock and two side ports": a number right before the ports counts them."""
-    return any(a.mention.key in SIDE for a in reading.between(mention.end, mention.end + 1))
+    """A number right before the ports ("two side ports"), before "only", or before as many hours of theirs."""
+    if any(a.mention.key in SIDE for a in reading.between(mention.end, mention.end + 1)):
+        return True
+    if reading.words[mention.end : mention.end + 1] == ("only",) or reading.words[mention.end : mention.end + 2] == (
+        ",",
+        "at",
+    ):
+        return True
+    ports = [a.mention for a in reading.between(mention.start - 4, mention.start) if a.mention.key in SIDE]
+    count = mention.quantity.value if mention.quantity is not None else None
+    return bool(ports) and ports[-1].end == mention.start and _heads_hours(reading, ports[-1], mention.end, count)
+
+
+def _heads_hours(reading: Reading, ports: Mention, end: int, count: object) -> bool:
+    """ "Side ports two, 6 and 11 o'clock": as many hours as the number says follow a comma."""
+    if reading.words[end : end + 1] != (",",):
+        return False
+    behind = [a.mention for a in reading.between(end + 1, end + 6) if a.mention.kind == "quantity"]
+    hours = [m for m in behind if _may_be_hour(m)]
+    plural = reading.words[ports.end - 1].endswith("s") and reading.words[ports.end - 1] != "paracentesis"
+    return len(hours) == count and (count != 1 or not plural)
 
 
 def _behind_ports(reading: Reading, mention: Mention) -> bool:
@@ -124,6 +174,11 @@ def _behind_ports(reading: Reading, mention: Mention) -> bool:
         return False
     lead, gap = reading.gap(ports[-1].end, numbers[0].start), reading.gap(numbers[0].end, numbers[1].start)
     return set(lead) <= {":", ","} and bool(gap) and set(gap) <= {"and", "&", "+"}
+
+
+def _may_be_hour(mention: Mention) -> bool:
+    value = mention.quantity.value if mention.quantity is not None else None
+    return mention.id in ("clock_hour", "number") and isinstance(value, float | int) and 1 <= value <= 12
 
 
 def _is_dial_time(reading: Reading, mention: Mention) -> bool:
@@ -233,7 +288,7 @@ def _only_one(reading: Reading) -> Iterator[Found]:
     """ "Some make two side ports; here I made just the one"."""
     words = reading.words
     for i, word in enumerate(words):
-        if word != "one" or not ONLY & {*words[max(0, i - 3) : i], *words[i + 1 : i + 2]}:
+        if word not in ("one", "1") or not ONLY & {*words[max(0, i - 3) : i], *words[i + 1 : i + 2]}:
             continue
         earlier = [a for a in reading.between(max(0, i - SPOKEN), i) if a.mention.key in MADE]
         if earlier and earlier[-1].mention.key in SIDE and words[i - 1] not in ("side", "second"):
@@ -241,6 +296,14 @@ def _only_one(reading: Reading) -> Iterator[Found]:
             status, cue = (inside.status, inside.cue) if inside is not None else (Status.DONE, None)
             said = Asserted(Mention(i, i + 1, "word", "count"), status, cue)
             yield found("paracentesis.count", 1.0, said)
+
+
+def _count_hours(places: Sequence[Found]) -> Iterator[Found]:
+    """Side ports that are told one by one, each by its hour, are as many as these."""
+    told = [f for f in places if f.slot == "paracentesis.clock_hours" and f.status is Status.DONE]
+    count = len({f.value for f in told})
+    if count > 1:
+        yield Found("paracentesis.count", float(count), Status.DONE, tuple(f.mentions[0] for f in told))
 
 
 def _count_before(reading: Reading, head: Mention) -> tuple[int, int] | None:
@@ -263,9 +326,14 @@ def _count_before(reading: Reading, head: Mention) -> tuple[int, int] | None:
 def _count_behind(reading: Reading, head: Mention) -> tuple[int, int] | None:
     """ "Side ports x2", "para at 12 o'clock and another at 5 o'clock"."""
     behind = reading.words[head.end : head.end + 2]
+    said = COUNTS.get(behind[0] if behind else "", 0)
+    if said and _heads_hours(reading, head, head.end + 1, said):
+        return said, head.end
     if behind[:1] in (("x",), ("×",)) and COUNTS.get(behind[-1], 0):
         return COUNTS[behind[1]], head.end + 1
-    times = next((a.mention for a in reading.between(head.end, head.end + 1) if a.mention.id == "times"), None)
+    hour = next((a.mention.end for a in reading.between(head.end, head.end + 2) if _may_be_hour(a.mention)), head.end)
+    said_at = reading.between(head.end, head.end + 1) + reading.between(hour, hour + 1)
+    times = next((a.mention for a in said_at if a.mention.id == "times"), None)
     if times is not None and times.quantity is not None and isinstance(times.quantity.value, float | int):
         return int(times.quantity.value), times.start
     _, last = reading.sentence(head.start)
