@@ -196,13 +196,14 @@ class Turns:
             if opening - cuts[bound] < 2 or not _any_between(self._apart, cuts[max(0, bound - 1)], opening):
                 continue
             before = self._words[opening - 1]
+            joined = before == "and" and self._words[opening - 2] in PAUSES
             if anchor.end == end < last and self._words[end] not in self._conjunctions and before not in PAUSES:
                 found.discard(end)
             elif not (
-                before in PAUSES or TURNING & {before, self._words[opening]} or self._goes_on(anchor, end, verbs)
+                joined or before in PAUSES or TURNING & {before, self._words[opening]} or self._goes_on(anchor, end, verbs)
             ):
                 continue
-            found.add(opening - (before in TURNING))
+            found.add(opening - (joined or before in TURNING))
         return sorted(found)
 
     def _goes_on(self, anchor: Mention, end: int, verbs: Sequence[int]) -> bool:

@@ -70,7 +70,7 @@ def _whole_angle(reading: Reading, place: Asserted) -> Asserted:
 def _spoken_anew(reading: Reading, head: Asserted, value: Asserted) -> bool:
     """Whether an hour is of a pronoun rather than of what stands near it.
 
-    "As a rule at two; here I put it at 5", "because of the brow I made a single one at 11", "that puts it at 10, and …".
+    "As a rule at two; here I put it at 5", "with that brow I made a single one at 11", "that puts it at 10, and …".
     """
     if head.mention.kind in ("finding", "anatomy"):
         return True

@@ -44,6 +44,8 @@ ONWARD = frozenset(
 """Words right before a length that make it a distance."""
 AT_FIRST = (("to", "begin", "with"), ("to", "start", "with"), ("at", "first"), ("initially",), ("originally",))
 """Words right behind a width that tell of the first of several."""
+MIL = "mil"
+"""Short for milliliters, and for millimeters of an opening."""
 WIDEST = 12
 """Millimeters; a number above is no width of a wound."""
 LIMIT = 10.0
@@ -109,7 +111,7 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         place = reading.placed(value).mention
         widened = _enlarged(reading, place, heads)
         head = widened or bound.get(place.start)
-        if head is not None and head.mention.kind == "finding" and _speaks_before(reading, value.mention):
+        if head is not None and _speaks_before(reading, value.mention) and _is_usual_or_other(reading, head, value):
             head = None
         if head is not None and is_posterior(reading, head.mention):
             continue
@@ -119,6 +121,14 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         head = _spoken_of(reading, value.mention, heads)
         if head is not None:
             yield from _told_of(reading, value, head)
+
+
+def _is_usual_or_other(reading: Reading, head: Asserted, value: Asserted) -> bool:
+    """Whether a pronoun goes on from what was told as usual to what was done, or over something with no size."""
+    if head.mention.kind in ("finding", "anatomy"):
+        return True
+    usual = head.status is not Status.DONE and value.status is Status.DONE
+    return usual and reading.clause(head.mention.start) is not reading.clause(value.mention.start)
 
 
 def _told_of(reading: Reading, value: Asserted, head: Asserted) -> Iterator[Found]:
@@ -136,7 +146,7 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     openings = [h for h in heads if is_main(h.mention) or h.mention.key in RHEXIS]
     for value in reading.of("quantity"):
         quantity = value.mention.quantity
-        if value.mention.id != "number" or quantity is None or quantity.limit != "fixed":
+        if quantity is None or quantity.limit != "fixed" or (value.mention.id != "number" and quantity.unit != MIL):
             continue
         if not isinstance(quantity.value, float | int) or _counts_something(reading, value.mention):
             continue

@@ -41,9 +41,9 @@ def _word_of(reading: Reading, head: Mention) -> int | None:
 
 
 def _all_round(reading: Reading, i: int) -> bool:
-    """ "All the way round", "came full circle"."""
+    """ "All the way round", "came full circle", "round and closed"."""
     said = reading.words[max(0, i - 2) : i + 1]
-    return said == ("all", "the", "way") or said[-2:] == ("full", "circle")
+    return said == ("all", "the", "way") or said[-2:] == ("full", "circle") or said == ("round", "and", "closed")
 
 
 def _pronoun(reading: Reading, head: Asserted) -> int | None:
