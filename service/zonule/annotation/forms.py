@@ -8,6 +8,8 @@ from zonule.annotation.words import split_words
 from zonule.lexicon import Action, Correction, Cue, Lexicon, Term
 from zonule.lexicon.tables import Table, Tables, WordList, pack, shelve_words, unpack
 
+LEAST_SPELLED = 3
+"""Letters of an abbreviation that a recognizer may write one by one ("c c c"); shorter ones are words by chance."""
 VOWELS = "aeiou"
 
 
@@ -208,13 +210,16 @@ def _third(head: str) -> str:
 
 
 def _variants(form: str, *, plural: bool) -> Iterator[tuple[str, ...]]:
-    """The form with its hyphens as spaces, closed up, and with the plural of its last word."""
+    """The form with its hyphens as spaces, closed up, with the plural of its last word, its capitals letter by letter."""
     spellings = (form, form.replace("-", "")) if "-" in form else (form,)
     for spelled in spellings:
         words = _words(spelled)
         yield words
         if plural and words and words[-1].isalpha() and len(words[-1]) > 2 and not words[-1].endswith("s"):
             yield (*words[:-1], _third(words[-1]))
+    parts = form.split()
+    if any(part.isalpha() and part.isupper() and len(part) >= LEAST_SPELLED for part in parts):
+        yield _words(" ".join(" ".join(part) if part.isupper() and part.isalpha() else part for part in parts))
 
 
 def _words(form: str) -> tuple[str, ...]:

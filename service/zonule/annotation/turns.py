@@ -200,7 +200,10 @@ class Turns:
             if anchor.end == end < last and self._words[end] not in self._conjunctions and before not in PAUSES:
                 found.discard(end)
             elif not (
-                joined or before in PAUSES or TURNING & {before, self._words[opening]} or self._goes_on(anchor, end, verbs)
+                joined
+                or before in PAUSES
+                or TURNING & {before, self._words[opening]}
+                or self._goes_on(anchor, end, verbs)
             ):
                 continue
             found.add(opening - (joined or before in TURNING))

@@ -32,6 +32,14 @@ OPEN = frozenset({"plan", "description", "implant"})
 HISTORY = "history"
 """The labeled part that tells of former days; it reaches to the end of its paragraph."""
 NOT_A_PLAN = frozenset({"different", "original", "initial", "first", "same", "new", "previous"})
+ARRANGED = frozenset(
+    {
+        "tomorrow", "today", "tonight", "clinic", "week", "weeks", "day", "days", "month", "months", "morning", "back",
+        "again", "monday", "tuesday", "wednesday", "thursday", "friday", "home", "outpatients", "office", "rooms",
+    }
+)  # fmt: skip
+"""Words behind "to be seen" that make it an appointment ("there was no tear to be seen" is none)."""
+ARRANGED_WITHIN = 8
 NOTHING = frozenset({"none", "nil", "no", "zero", "same", "uneventful", "not", "minimal", "negligible"})
 ABOUT = frozenset({"for", "on", "about", "regarding", "concerning"})
 """Before "patient" and a name: whom the dictation is about."""
@@ -106,7 +114,10 @@ def _orders(reading: Reading, field: Mention) -> bool:
     ordered = any(
         a.mention.kind in ("drug", "drug_class", "instruction") or a.mention.id == "duration_days" for a in near
     )
-    return ordered or (field.end - field.start > 1 and reading.words[field.start] != "plan")
+    if ordered or (field.end - field.start > 1 and reading.words[field.start] not in ("plan", "to")):
+        return True
+    behind = reading.words[field.end : field.end + ARRANGED_WITHIN]
+    return reading.words[field.start] == "to" and not ARRANGED.isdisjoint(behind)
 
 
 def _starts_name(reading: Reading, i: int) -> bool:
