@@ -311,4 +311,9 @@ def _subject_start(words: Sequence[str], start: int, end: int, heads: dict[int, 
         if words[i] in grammar.determiner and not governed:
             return i
     nearest = [h for h in range(start, end) if h in heads and end - heads[h] <= 2]
+    if nearest and words[max(nearest) - 1] in ("in", "for"):
+        # "My usual vacuum in chop is 380": what stands before the preposition is the subject.
+        led = [h for h in range(start, max(nearest)) if heads.get(h) == max(nearest) - 1]
+        if led:
+            return _subject_start(words, start, max(nearest) - 1, heads, grammar)
     return max(nearest) if nearest else (end if end > start else None)

@@ -210,8 +210,11 @@ class Turns:
         return sorted(found)
 
     def _goes_on(self, anchor: Mention, end: int, verbs: Sequence[int]) -> bool:
-        """Whether a verb follows an anchor in its clause; behind "today" anything that is named will do."""
-        verb = _any_between(verbs, anchor.end, end)
+        """Whether a verb follows an anchor in its clause, as it does behind "here it".
+
+        Behind "today" anything that is named will do.
+        """
+        verb = _any_between(verbs, anchor.end, end) or self._words[anchor.end - 1] in ACTORS
         of_the_day = anchor.cue is not None and anchor.cue.direction == "forward"
         return verb or (of_the_day and _any_between(self._named, anchor.end, end))
 

@@ -44,6 +44,10 @@ ONWARD = frozenset(
 """Words right before a length that make it a distance."""
 AT_FIRST = (("to", "begin", "with"), ("to", "start", "with"), ("at", "first"), ("initially",), ("originally",))
 """Words right behind a width that tell of the first of several."""
+BEGAN = frozenset({"began", "begun", "started", "starting", "beginning"})
+"""Before "at" or "with" and a width: the first of several."""
+GAVE = frozenset({"gave", "gives", "giving", "given"})
+"""Before "me" or "us" and a size: that of what was named before it."""
 MIL = "mil"
 """Short for milliliters, and for millimeters of an opening."""
 WIDEST = 12
@@ -56,7 +60,7 @@ BARE = frozenset(
         "was", "is", "it", "of", "about", "around", "a", "an", "the", "measuring", "measured", "say", "roughly", "just",
         "width", "size", "sized", "good", "nice", ",", ":", "approximately", "made", "with", "maybe", "round", "and",
         "complete", "intact", "came", "went", "nicely", "diameter", "at", "to", "on", "bang", "exactly",
-        "nearly", "almost",
+        "nearly", "almost", "small", "large", "side", "call", "slightly", "bit", "tad", "generous", "little",
     }
 )  # fmt: skip
 """Words that may stand between an opening and its width."""
@@ -113,6 +117,8 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         head = widened or bound.get(place.start)
         if head is not None and _speaks_before(reading, value.mention) and _is_usual_or_other(reading, head, value):
             head = None
+        if head is not None and head.mention.start > place.start and _was_given(reading, place):
+            head = None
         if head is not None and is_posterior(reading, head.mention):
             continue
         if head is not None:
@@ -129,6 +135,12 @@ def _is_usual_or_other(reading: Reading, head: Asserted, value: Asserted) -> boo
         return True
     usual = head.status is not Status.DONE and value.status is Status.DONE
     return usual and reading.clause(head.mention.start) is not reading.clause(value.mention.start)
+
+
+def _was_given(reading: Reading, value: Mention) -> bool:
+    """ "Four hooks, and that gave me about 5.5 mm | main incision": a size of what stands before."""
+    led = reading.words[max(0, value.start - 4) : value.start]
+    return not GAVE.isdisjoint(led) and not {"me", "us"}.isdisjoint(led)
 
 
 def _told_of(reading: Reading, value: Asserted, head: Asserted) -> Iterator[Found]:
@@ -268,7 +280,7 @@ def _enlarged(reading: Reading, value: Mention, heads: list[Asserted]) -> Assert
     if pupil or _of_pupil(reading, value):
         here = [h for h in here if h.mention.start < value.start and not pupil]
     before = [h for h in openings if first <= h.mention.start < value.start]
-    spoken = before[-1] if before and is_main(before[-1].mention) else None
+    spoken = before[-1] if before and (is_main(before[-1].mention) or before[-1].mention.key in RHEXIS) else None
     if spoken is None and not before and not pupil and not any(m.key in NOT_WOUND for m in inside):
         earlier = [h for h in openings if value.start - SPOKEN <= h.mention.start < first and is_main(h.mention)]
         spoken = Asserted(earlier[-1].mention, Status.DONE) if earlier else None
@@ -284,6 +296,8 @@ def _at_first(reading: Reading, value: Asserted) -> Asserted:
     """ "2.8 to begin with": a width that was not the last one."""
     end = value.mention.end
     said = any(reading.words[end : end + len(words)] == words for words in AT_FIRST)
+    led = [w for w in reading.words[max(0, value.mention.start - 3) : value.mention.start] if w not in ("about", "a")]
+    said = said or (len(led) > 1 and led[-2] in BEGAN and led[-1] in ("at", "with", "as"))
     return Asserted(value.mention, Status.HISTORICAL) if said and value.status is Status.DONE else value
 
 

@@ -34,6 +34,7 @@ AHEAD = 9
 """Words after the wording within which the new value stands."""
 RESTATED = frozenset({"step", "parameter", "phase", "lens_field", "incision_kind", "drug"})
 """Kinds that name what a value is of: said again behind a correction, the whole phrase is."""
+LABELS = frozenset({"step", "parameter", "lens_field"})
 ECHOING = ("did", "i", "say")
 """Wording behind which the value is said again before the new one ("in the sulcus, did I say sulcus? In the bag")."""
 FAR_AGAIN = 14
@@ -289,6 +290,11 @@ def _value_after(live: Live, cue: Mention) -> Mention | None:
     return ahead[0] if ahead else None
 
 
+def _labeled_anew(live: Live, old: Mention, cue: Mention) -> bool:
+    """ "Incision 2.75, the rhexis on the small side, call it 4.5": what is called so has a name of its own."""
+    return old.kind == "quantity" and any(m.kind in LABELS for m in live.between(old.end, cue.start))
+
+
 def _same_kind_before(live: Live, cue: Mention, new: Mention) -> Mention | None:
     """The nearest earlier mention that `new` can replace; an identical one is no correction, but for its plus."""
     weak = cue.correction is not None and cue.correction.weak
@@ -312,7 +318,7 @@ def _same_kind_before(live: Live, cue: Mention, new: Mention) -> Mention | None:
             again = mention if signed and again is None else again
             continue
         if replaces(new, mention):
-            return mention
+            return None if weak and _labeled_anew(live, mention, cue) else mention
         if new.id == "number" and mention.id == "suture_size":
             continue
         nearest = nearest if nearest is not None else mention
