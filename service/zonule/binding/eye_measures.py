@@ -17,13 +17,26 @@ CORNEAL = frozenset(
     }
 )  # fmt: skip
 """Words before a cylinder in its clause that make it the eye's and not a lens's."""
+SIGNS = frozenset({"+", "-", "plus", "minus"})
+WORST_ERROR = 8.0
+"""Diopters; a signed number above that is rather the power of a lens. Common practice, no source."""
 REACH = 14
 """Words between what was measured and its cylinder."""
 
 
 def of_refraction(reading: Reading, value: Mention) -> bool:
-    """ "Two diopters of astigmatism": the error of the eye stands right behind."""
-    return not EYE_ERRORS.isdisjoint(reading.words[value.end : value.end + 4])
+    """ "Two diopters of astigmatism", "the eye is now at plus 3.25": the error of the eye itself."""
+    return not EYE_ERRORS.isdisjoint(reading.words[value.end : value.end + 4]) or _eye_stands_at(reading, value)
+
+
+def _eye_stands_at(reading: Reading, value: Mention) -> bool:
+    """Whether a small number with a sign is where the eye is ("she ended up at minus two")."""
+    amount = value.quantity.value if value.quantity is not None else None
+    if not isinstance(amount, float | int) or abs(amount) > WORST_ERROR:
+        return False
+    before = [w for w in reading.words[max(0, value.start - 4) : value.start + 1] if w not in SIGNS]
+    signed = not SIGNS.isdisjoint(reading.words[max(0, value.start - 1) : value.start + 1]) or amount < 0
+    return signed and "at" in before[-2:]
 
 
 def of_cornea(reading: Reading, field: Mention) -> bool:

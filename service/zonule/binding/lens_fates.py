@@ -73,7 +73,7 @@ def _fate_told(reading: Reading, mention: Mention) -> str:
         told = _fates(reading, max(before, mention.start - 3 * WINDOW), mention.start)[-1:]
     if _old_lens(reading, mention):
         told.append("lens_explanted")
-    told = told or _told_next(reading, last)
+    told = told or _told_before(reading, first) or _told_next(reading, last)
     return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
 
 
@@ -167,6 +167,16 @@ def _old_lens(reading: Reading, mention: Mention) -> bool:
         if reading.words[i] in FORMER:
             return any(a.mention.key == "thing:lens" for a in reading.between(i, mention.end + 3))
     return False
+
+
+def _told_before(reading: Reading, first: int) -> list[str]:
+    """What the sentence before tells of the lens of which a pronoun goes on ("… explanted. This was a 21.5")."""
+    goes_on = reading.words[first : first + 1] and reading.words[first] in PRONOUNS
+    if not goes_on or not first or reading.words[first + 1] not in ("was", "is", "had", "has"):
+        return []
+    before, _ = reading.sentence(first - 1)
+    told = _fates(reading, before, first)
+    return told[-1:] if first - before <= LONG_SENTENCE else []
 
 
 def _told_next(reading: Reading, end: int) -> list[str]:

@@ -6,6 +6,7 @@ from zonule.dictation import Dictation
 from zonule.lexicon import Lexicon
 from zonule.lexicon.tables import Tables
 from zonule.normalization.date_orders import find_date_orders
+from zonule.normalization.decimal_commas import find_decimal_commas
 from zonule.normalization.headings import HeadingReader
 from zonule.normalization.mishearings import MishearingRepair
 from zonule.normalization.number_words import NumberWords
@@ -29,6 +30,7 @@ class Normalizer:
         """The dictation as it is read, every rewriting an edit that can be seen and undone."""
         aligned = AlignedText.of(dictation.text).apply(dictation.edits())
         aligned = aligned.apply(self._mishearings.find_edits(aligned.text, keep))
+        aligned = aligned.apply(find_decimal_commas(aligned.text, self._numbers))
         aligned = aligned.apply(self._punctuation.find_edits(aligned.text))
         aligned = aligned.apply(self._headings.find_edits(aligned.text))
         aligned = aligned.apply(find_number_edits(aligned.text, self._numbers))
