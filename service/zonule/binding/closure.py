@@ -5,14 +5,13 @@ from collections.abc import Iterator
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
-from zonule.binding.implant_numbers import points_to_implant
+from zonule.binding.implant_numbers import NUMBERED, one_more, points_to_implant
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section, section_at
 from zonule.record.operation_record import Implant, SutureUse
 from zonule.vocabulary import Status
 
 COUNTS = {"a": 1, "one": 1, "single": 1, "an": 1, "two": 2, "three": 3, "four": 4, "five": 5, "double": 2}
-NUMBERED = frozenset({"serial_number", "lot_number"})
 NOUNS = frozenset({"suture", "sutures", "stitch", "stitches"})
 BARE_NONE = frozenset(
     {
@@ -258,6 +257,25 @@ def bind_implants(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             yield found("operation.procedures", "angle_stent_insertion", implant)
         if implant.mention.id in ("iris_hooks", "pupil_ring"):
             yield found("steps", "pupil_expansion", implant)
+    yield from _one_more(reading)
+
+
+def _one_more(reading: Reading) -> Iterator[Found]:
+    """ "The first stent, serial …, came out again. The second one, serial …, sat well"."""
+    implants = [a.mention for a in reading.of("implant") if a.mention.term and not a.mention.term.temporary]
+    if len({m.id for m in implants}) != 1:
+        return
+    for label in reading.of("lens_field"):
+        first, _ = reading.sentence(label.mention.start)
+        end = one_more(reading, first, label.mention.start) if label.mention.id in NUMBERED else None
+        if end is None or not points_to_implant(reading, label.mention):
+            continue
+        again = Mention(end - 2, end, "implant", implants[0].id)
+        said = Asserted(again, reading.status_at(again))
+        identifier = _identifier(reading, again)
+        if identifier is not None:
+            value = Implant(kind=again.id, identifier=identifier[1], temporary=False)
+            yield found("other_implants", value, said, Asserted(identifier[0], said.status))
 
 
 def _taken_out(reading: Reading, implant: Mention) -> Mention | None:
@@ -300,7 +318,7 @@ def _told_of_them(reading: Reading, implant: Mention) -> tuple[Mention, str] | N
 
 def _identifier(reading: Reading, implant: Mention) -> tuple[Mention, str] | None:
     for label in reading.between(implant.end, implant.end + 8):
-        if label.mention.kind == "thing" and label.mention.id == "lens":
+        if label.mention.key == "thing:lens" or label.mention.kind == "implant":
             return None
         if label.mention.kind == "lens_field" and label.mention.id in NUMBERED:
             at = label.mention.end

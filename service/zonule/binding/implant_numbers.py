@@ -9,6 +9,9 @@ OTHER_REACH = 12
 BACK = 40
 """Words before a label within which the thing stands that "both" or "its" points back to."""
 POINTING = frozenset({"both", "they", "their", "its", "it", "each", "these", "them"})
+NUMBERED = frozenset({"serial_number", "lot_number"})
+"""Fields that a ring has as well as a lens."""
+ORDINALS = frozenset({"first", "second", "third", "other", "next", "another", "new", "replacement"})
 LENS_KINDS = ("lens_type", "lens_field", "lens_material")
 
 
@@ -22,16 +25,23 @@ def belongs_to_implant(reading: Reading, label: Mention) -> bool:
 def points_to_implant(reading: Reading, label: Mention) -> bool:
     """ "Both from the same pack, lot …": what stands in the sentences before is a ring or stent and no lens."""
     first, _ = reading.sentence(label.start)
-    if POINTING.isdisjoint(reading.words[first : label.start]):
+    if POINTING.isdisjoint(reading.words[first : label.start]) and not one_more(reading, first, label.start):
         return False
     if any(a.mention.key == "thing:lens" for a in reading.between(first, label.start)):
         return False
     return _last_is_implant(reading, max(0, label.start - BACK), label.start)
 
 
+def one_more(reading: Reading, start: int, end: int) -> int | None:
+    """Where "second one" or its like ends between two words: one more of what was named before."""
+    return next(
+        (i + 1 for i in range(start + 1, end) if reading.words[i] == "one" and reading.words[i - 1] in ORDINALS), None
+    )
+
+
 def _last_is_implant(reading: Reading, start: int, end: int) -> bool:
     named = [a.mention for a in reading.between(start, end)]
     others = [m.start for m in named if m.kind == "implant"]
     others += [i for i in range(start, end) if reading.words[i] in OTHERS]
-    lenses = [m.start for m in named if m.key == "thing:lens" or m.kind in LENS_KINDS]
+    lenses = [m.start for m in named if m.key == "thing:lens" or (m.kind in LENS_KINDS and m.id not in NUMBERED)]
     return bool(others) and max(others) > max(lenses, default=-1)

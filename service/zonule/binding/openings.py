@@ -169,6 +169,8 @@ def names_kind(reading: Reading, mention: Mention) -> bool:
     words = reading.words
     if words[mention.start : mention.end] != ("limbal",):
         return False
+    if any(a.mention.kind == "incision_kind" for a in reading.between(mention.start, mention.end)):
+        return True
     behind = words[mention.end] if mention.end < len(words) else "."
     ends = behind in ",.;\n" or behind in reading.grammar.preposition or behind[0].isdigit()
     ends = ends or any(a.mention.kind == "site" for a in reading.between(mention.end, mention.end + 1))

@@ -10,6 +10,7 @@ from zonule.corrections.turning import (
     TURNING,
     behind_refusal,
     eyes_turned,
+    limbal_again,
     number_again,
     opens_to_correct,
     side_again,
@@ -74,6 +75,10 @@ def _taken_back(live: Live, cue: Mention) -> list[Retracted]:
     restated = _restated(live, cue, sure=takes == "clause" or _is_strong(cue))
     if restated is not None:
         return _stretch(live, cue, restated)
+    limbal = limbal_again(live, cue)
+    if limbal is not None:
+        live.add(limbal[1])
+        return _replaced(cue, limbal)
     for new in _values_after(live, cue):
         refused = _refused(live, cue, new)
         if refused:
@@ -137,8 +142,12 @@ def _refused(live: Live, cue: Mention, new: Mention) -> list[Retracted]:
     again = next((m for m in live.between(at + len(said), at + len(said) + 3) if m.kind == new.kind), None)
     if again is None or not replaces(new, again):
         return []
-    before = [m for m in live.between(max(0, cue.start - NAMED_REACH), cue.start) if _is_told(again, m)]
-    return [Retracted(m, cue, new) for m in (before[-1], again)] if before else []
+    reach = len(words) if _tells_slip(again) else NAMED_REACH
+    before = [m for m in live.between(max(0, cue.start - reach), cue.start) if _is_told(again, m)]
+    if not before:
+        return []
+    live.drop_denials(new.end, again.start)
+    return [Retracted(m, cue, new) for m in (before[-1], again)]
 
 
 def _is_told(again: Mention, earlier: Mention) -> bool:

@@ -19,6 +19,8 @@ TURNING = frozenset(
     {"hang", "hold", "wait", "correction", "mistake", "wrong", "pardon", "scratch", "scrub", "strike", "lie"}
 )
 """Words of which one stands in wording that turns back over more than one sentence."""
+KIND_REACH = 10
+"""Words before the wording within which the kind of incision stands that is corrected."""
 CLOSE_EYE, FAR_EYE = 6, 40
 """Words before and behind such wording within which the two eyes stand."""
 ALONE = frozenset(".,:;?!-\n")
@@ -171,3 +173,15 @@ def side_again(live: Live, cue: Mention) -> tuple[Mention, Mention] | None:
     if any(m.kind == "eye" and m.start <= at < m.end for m in live.between(max(0, at - 3), at + 1)):
         return None
     return before[-1], replace(before[-1], start=at, end=at + 1, id=words[at])
+
+
+def limbal_again(live: Live, cue: Mention) -> tuple[Mention, Mention] | None:
+    """ "A clear corneal incision, no, sorry, limbal": a kind of incision that alone is but a place."""
+    words = live.annotation.words
+    at = next((i for i in range(cue.end, min(cue.end + 4, len(words))) if words[i] not in FILLERS), len(words))
+    if words[at : at + 1] != ("limbal",):
+        return None
+    before = [m for m in live.between(max(0, cue.start - KIND_REACH), cue.start) if m.kind == "incision_kind"]
+    if not before or before[-1].id == "limbal":
+        return None
+    return before[-1], replace(before[-1], start=at, end=at + 1, id="limbal")
