@@ -210,7 +210,7 @@ def _third(head: str) -> str:
 
 
 def _variants(form: str, *, plural: bool) -> Iterator[tuple[str, ...]]:
-    """The form with its hyphens as spaces, closed up, with the plural of its last word, its capitals letter by letter."""
+    """The form with its hyphens as spaces, closed up, with the plural of its last word, with its capitals apart."""
     spellings = (form, form.replace("-", "")) if "-" in form else (form,)
     for spelled in spellings:
         words = _words(spelled)

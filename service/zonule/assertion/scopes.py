@@ -309,10 +309,25 @@ def _turns_back(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
     held = annotation.mentions_between(clause.start, clause.end)
     if any(m.cue is not None and m.cue.anchor for m in held):
         return True
+    if status_of(cue) is Status.HYPOTHETICAL and _plans_anew(annotation, cue, clause):
+        return True
     if status_of(cue) is not Status.HYPOTHETICAL or clause.tense != "past":
         return False
     explained = cue.cue is not None and cue.cue.direction == "both"
     return annotation.words[clause.start] in ("but", "so") or (explained and any(m.kind == "step" for m in held))
+
+
+def _plans_anew(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
+    """ "A tablet tonight if the pressure is up, and I will see him in a week": what follows hangs on no condition.
+
+    The condition must stand behind what hangs on it.
+    """
+    opening = annotation.clauses[annotation.clause_of[cue.start]].start
+    before = annotation.mentions_between(opening, cue.start)
+    words = annotation.words[clause.start : clause.start + 3]
+    led = words[:1] == ("and",) and annotation.words[clause.start - 1] == ","
+    wills = words[1:2] in (("i'll",), ("we'll",)) or words[1:] in (("i", "will"), ("we", "will"))
+    return led and wills and any(m.kind not in SILENT_KINDS for m in before)
 
 
 def _back(annotation: Annotation, at: int, first: int) -> int:

@@ -34,7 +34,7 @@ def bind_places(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     yield from _kinds(reading)
     yield from counts
     if all(f.status is not Status.DONE for f in counts):
-        yield from _count_hours(places)
+        yield from _count_hours(reading, places)
 
 
 def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
@@ -298,11 +298,19 @@ def _only_one(reading: Reading) -> Iterator[Found]:
             yield found("paracentesis.count", 1.0, said)
 
 
-def _count_hours(places: Sequence[Found]) -> Iterator[Found]:
-    """Side ports that are told one by one, each by its hour, are as many as these."""
+def _is_single(reading: Reading, ports: Mention) -> bool:
+    """ "A paracentesis at 5 o'clock", "side port at 2": one of them, where it is no "other" or "further" one."""
+    noun = reading.words[ports.end - 1]
+    if ports.key not in SIDE or (noun.endswith("s") and not noun.endswith("sis")):
+        return False
+    return not ORDINALS.keys() & set(reading.words[max(0, ports.start - 3) : ports.start])
+
+
+def _count_hours(reading: Reading, places: Sequence[Found]) -> Iterator[Found]:
+    """Side ports that are told by their hours are as many as these."""
     told = [f for f in places if f.slot == "paracentesis.clock_hours" and f.status is Status.DONE]
     count = len({f.value for f in told})
-    if count > 1:
+    if count > 1 or (told and _is_single(reading, told[0].mentions[-1])):
         yield Found("paracentesis.count", float(count), Status.DONE, tuple(f.mentions[0] for f in told))
 
 

@@ -108,14 +108,18 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
 
 
 def _proper_field(reading: Reading, i: int) -> bool:
-    """ "Model Meridian T 30": a word for an axis with a capital behind the label, and letters with a number behind."""
+    """ "Model Meridian T 30", "model meridian s f 7": a word for an axis between the label and letters or a number."""
     words = reading.words
     labelled = any(a.mention.key == "lens_field:model" and a.mention.end == i for a in reading.between(i - 2, i))
-    if not labelled or not is_capital(reading, i) or words[i] == "axis":
+    if not labelled or words[i] == "axis" or (reading.cased and not is_capital(reading, i)):
         return False
     if not any(m.key in AXES and m.start == i and m.end == i + 1 for m in mentions_at(reading, i)):
         return False
-    at = i + 1 + (words[i + 1 : i + 2] != () and is_letter(words[i + 1]))
+    at = i + 1
+    while at < len(words) and is_letter(words[at]):
+        at += 1
+    if not reading.cased and at == i + 1:
+        return False
     return at < len(words) and any(c.isdigit() for c in words[at]) and not _is_unit(reading, at)
 
 

@@ -83,7 +83,9 @@ def _labelled(reading: Reading, label: Asserted) -> Iterator[Named]:
         if reading.words[at : at + 1] == (".",) and reading.words[at - 1] in WHOLE_WORDS:
             return
         at = _behind_label(reading, at)
-        if _says_same(reading, label.mention) and reading.words[at : at + 1] == (",",):
+        paused = reading.words[at : at + 1] == (",",)
+        opens = reading.words[label.mention.start - 1 : label.mention.start] in ((".",), ("\n",))
+        if paused and (_says_same(reading, label.mention) or (opens and reading.cased)):
             at += 1
         maker = maker_behind(reading, at, labelled=True)
         if maker is not None:

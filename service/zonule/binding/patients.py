@@ -42,6 +42,7 @@ LONG = 4
 NUMBERS = frozenset({"one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"})
 THINGS = frozenset({"eye", "procedure", "implant", "lens_type", "diagnosis", "anesthesia"})
 """Kinds of words that may stand before "of", "on" or "for" and the patient."""
+SPOKEN_OF = frozenset({"she", "he", "she's", "he's", "her", "his"})
 SIGNS = frozenset({"left", "right", "born", "aged", "age", "od", "os", "le", "re", "l", "r", "phaco", "year", "who"})
 """Behind a name, these make it the patient's."""
 
@@ -161,18 +162,29 @@ def _alone(reading: Reading, sections: list[Section]) -> Iterator[Mention]:
     """ "Desmond Pike, right eye": a name between two stops at the head, and a sign of the patient right behind."""
     words = reading.words
     for i in range(min(OPENING, len(words))):
-        opens = i == 0 or words[i - 1] in (".", ",", "\n", ":", ";") or words[i - 2 : i] == ("this", "is")
+        presented = words[i - 2 : i] == ("this", "is")
+        opens = i == 0 or words[i - 1] in (".", ",", "\n", ":", ";") or presented
         name = full_name(reading, i) if opens else None
         behind = words[name.end : name.end + 4] if name is not None else ()
-        if name is None or not behind or (behind[0] not in (",", ".", ":", "-", "\n", "(") and len(behind[0]) < LONG):
+        sided = presented and behind[:1] in (("right",), ("left",))
+        pause = behind[:1] and behind[0] in (",", ".", ":", "-", "\n", "(")
+        if name is None or not behind or not (pause or sided or len(behind[0]) >= LONG):
             continue
         if i > 1 and words[i - 1] in (",", ".") and behind[0] in (",", ".") and _ends_with(reading, i - 1, "eye"):
+            yield name
+            continue
+        if presented and _is_spoken_of(behind):
             yield name
             continue
         if not is_personal(words[i]) or (behind[0] == "." and not any(c.isdigit() for c in "".join(behind[1:2]))):
             continue
         if _is_signed(behind if behind[0][0].isdigit() else behind[1:]) and not _not_patient(reading, sections, i):
             yield name
+
+
+def _is_spoken_of(behind: tuple[str, ...]) -> bool:
+    """ "This is NAME, she's had glaucoma for years", "this is NAME left eye": who is spoken of is the patient."""
+    return behind[0] in ("right", "left") or (behind[0] == "," and not SPOKEN_OF.isdisjoint(behind[1:2]))
 
 
 def _ends_with(reading: Reading, end: int, kind: str) -> bool:

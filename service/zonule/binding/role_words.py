@@ -33,6 +33,7 @@ ASSISTS = "team.assistant"
 BY_ACT = {
     "operating": LEADS,
     "dictating": LEADS,
+    "dictates": LEADS,
     "assisting": ASSISTS,
     "assists": ASSISTS,
     "operates": LEADS,

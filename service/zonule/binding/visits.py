@@ -247,7 +247,9 @@ def _status(reading: Reading, visit: _Visit) -> Status:
     clause = max(reading.clause(start).start, start - SEE_REACH) if raw else _back_to(words, first, start, ENDS)
     before = max(0, start - CONDITION_BEFORE)
     plan = [i for i in range(before, start) if words[i] == "plan"]
-    sentence = range(max([before, *plan]) if raw else _back_to(words, first, start, BREAKS), start)
+    sentence = range(
+        max([before, *plan]) if raw else _planned_anew(words, _back_to(words, first, start, BREAKS), start), start
+    )
     cue = visit.asserted.cue if visit.asserted is not None else None
     if visit.asserted is not None and cue is not None and (not raw or cue.id in ("general", "long_ago")):
         of_other = visit.asserted.status is Status.OTHER_EYE and cue.start >= clause
@@ -261,6 +263,17 @@ def _status(reading: Reading, visit: _Visit) -> Status:
     usual = [i for i in range(clause, start) if words[i] == "usual" and words[i - 1] != "as"]
     usually = any("is" in words[i + 1 : min(i + 3, start)] for i in usual)
     return Status.HABITUAL if another or usually or said & (OTHERS | HABITS) else Status.DONE
+
+
+def _planned_anew(words: tuple[str, ...], first: int, at: int) -> int:
+    """Where ", and I will" begins behind a condition that follows what hangs on it; `first` where nothing does."""
+    if words[first] in CONDITIONS:
+        return first
+    for i in range(at - 1, first + 1, -1):
+        wills = words[i + 1] in ("i'll", "we'll") or words[i + 1 : i + 3] in (("i", "will"), ("we", "will"))
+        if words[i - 1 : i + 1] == (",", "and") and wills:
+            return i
+    return first
 
 
 def _is_conditional(words: tuple[str, ...], sentence: range) -> bool:
