@@ -125,7 +125,7 @@ def _spoken_ones(reading: Reading) -> Iterator[Asserted]:
 def _is_place(reading: Reading, mention: Mention) -> bool:
     """Hours and meridians; a bare number after "at" or in a list of hours is an hour."""
     if mention.id in ("clock_hour", "degrees"):
-        return not blade_size(reading, mention) and not (mention.id == "clock_hour" and _counts_ports(reading, mention))
+        return not blade_size(reading, mention) and not _behind_counted(reading, mention)
     if mention.id == "time_of_day":
         return _is_dial_time(reading, mention)
     if mention.id != "number" or mention.quantity is None or not isinstance(mention.quantity.value, float | int):
@@ -150,6 +150,11 @@ def _counts_ports(reading: Reading, mention: Mention) -> bool:
         "at",
     ):
         return True
+    return _behind_counted(reading, mention)
+
+
+def _behind_counted(reading: Reading, mention: Mention) -> bool:
+    """Whether a number right behind the ports counts them, since as many hours follow."""
     ports = [a.mention for a in reading.between(mention.start - 4, mention.start) if a.mention.key in SIDE]
     count = mention.quantity.value if mention.quantity is not None else None
     return bool(ports) and ports[-1].end == mention.start and _heads_hours(reading, ports[-1], mention.end, count)
@@ -254,9 +259,16 @@ def _sites(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     sites = reading.of("site")
     bound = pair_openings(reading, heads, sites, LIMIT)
     for site in sites:
-        head = bound.get(site.mention.start)
+        head = _named_behind(site, heads) or bound.get(site.mention.start)
         if head is not None and (head.mention.key in MAIN or head.mention.kind == "incision_kind"):
             yield found("main_incision.site", site.mention.id, site, head)
+
+
+def _named_behind(site: Asserted, heads: list[Asserted]) -> Asserted | None:
+    """ "Side port at 11 | temporal clear corneal incision": the main wound right behind its place."""
+    behind = [h for h in heads if h.mention.start == site.mention.end]
+    main = (h for h in behind if h.mention.key in MAIN or h.mention.kind == "incision_kind")
+    return next(main, None)
 
 
 def _kinds(reading: Reading) -> Iterator[Found]:

@@ -172,7 +172,7 @@ def names_kind(reading: Reading, mention: Mention) -> bool:
     if any(a.mention.kind == "incision_kind" for a in reading.between(mention.start, mention.end)):
         return True
     behind = words[mention.end] if mention.end < len(words) else "."
-    ends = behind in ",.;\n" or behind in reading.grammar.preposition or behind[0].isdigit()
+    ends = behind in ",.;\n" or behind == "one" or behind in reading.grammar.preposition or behind[0].isdigit()
     ends = ends or any(a.mention.kind == "site" for a in reading.between(mention.end, mention.end + 1))
     first, _ = reading.sentence(mention.start)
     before = reading.between(max(first, mention.start - 4), mention.start)
