@@ -69,6 +69,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue is None:
         return ()
     clause = annotation.clauses[annotation.clause_of[mention.start]]
+    if cue.status is Status.DONE:
+        return range(_intended_before(annotation, mention), mention.start)
     if cue.scope == "list":
         return (_list_before if cue.direction == "backward" else _list_after)(annotation, mention)
     if _contrasts(annotation, mention):
@@ -102,6 +104,18 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _intended_before(annotation: Annotation, cue: Mention) -> int:
+    """Where what was intended begins that "which I did" says was done: the nearest clause that names a thing."""
+    at = annotation.clause_of[cue.start]
+    first, _ = annotation.sentences[annotation.clauses[at].sentence]
+    while at > first:
+        held = annotation.mentions_between(annotation.clauses[at].start, cue.start)
+        if any(m.kind not in SILENT_KINDS for m in held):
+            break
+        at -= 1
+    return annotation.clauses[at].start
 
 
 def _dates_before(annotation: Annotation, cue: Mention, clause: Clause) -> bool:

@@ -36,6 +36,25 @@ STATES = frozenset({"diagnosis", "nucleus_grade", "finding", "eye", "title"})
 """Kinds of which the present tense tells how this eye is, in a teaching talk too."""
 
 
+INTENDED = frozenset({Status.HABITUAL, Status.PLANNED, Status.HYPOTHETICAL})
+"""What was done after all where it is said so ("he asked me to divide and conquer, which I did")."""
+CLOSING = (
+    (),
+    (",",),
+    (".",),
+    (";",),
+    ("\n",),
+    ("too",),
+    ("here",),
+    ("today",),
+    ("then",),
+    ("until",),
+    ("for",),
+    ("in",),
+)
+"""Behind "and so I did" and its like: nothing more that was done."""
+
+
 @dataclass(frozen=True, slots=True)
 class Asserted:
     """A mention with its status; `cue` is the wording that decided, None for done."""
@@ -66,6 +85,8 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
             and not any(status_of(h) is Status.OTHER_EYE for h in hits)
         ):
             hits = (*hits, frame)
+        if any(h.cue is not None and h.cue.status is Status.DONE for h in hits):
+            hits = tuple(h for h in hits if status_of(h) not in INTENDED)
         decided = _decide(mention, hits)
         year = years.get(clause) if years else None
         if year is not None and decided.status is Status.DONE and mention.kind in DATED:
@@ -106,6 +127,7 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
         and not _of_manner(annotation, m)
         and not _of_this_time(annotation, m)
         and not _of_speaker(annotation, m)
+        and not _goes_on(annotation, m)
         and not (m.id == NEXT and m.start < HEAD and len(annotation.words) > LONG)
         and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
     ]
@@ -128,6 +150,13 @@ def _of_this_time(annotation: Annotation, cue: Mention) -> bool:
     before = annotation.mentions_between(max(0, cue.start - THEN), cue.start)
     former = any(m.cue is not None and m.cue.status is Status.HISTORICAL for m in before)
     return not former and not any(_is_year(m) for m in before)
+
+
+def _goes_on(annotation: Annotation, cue: Mention) -> bool:
+    """ "And I did an iridectomy" does not say that what stands before was done; "and I did." does."""
+    if cue.cue is None or cue.cue.status is not Status.DONE:
+        return False
+    return annotation.words[cue.end : cue.end + 1] not in CLOSING
 
 
 def _of_speaker(annotation: Annotation, cue: Mention) -> bool:

@@ -19,6 +19,35 @@ PARTS = frozenset({"iris_excision"})
 UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
 BLOCKS = frozenset({"anesthesia:sub_tenon", "anesthesia:peribulbar", "anesthesia:retrobulbar"})
+HEAD = 120
+"""Words at the head of a dictation within which it is told what is wrong."""
+CATARACT_OF = frozenset(
+    {
+        "surgery", "surgeries", "extraction", "operation", "operations", "op", "list", "removal", "patient", "patients",
+        "case", "cases", "clinic", "procedure", "lens", "knife", "incision", "surgeon", "service", "unit", "pack",
+        "aspiration", "delivery", "done", "was", "out", "removed", "operated", "in", "theatre", "theater", "lists",
+    }
+)  # fmt: skip
+"""Words right behind "cataract" that make it part of another name, or that tell of it."""
+LEADS_DIAGNOSIS = frozenset(
+    {
+        "ordinary",
+        "has",
+        "had",
+        "with",
+        "for",
+        "of",
+        "a",
+        "are",
+        "is",
+        "that's",
+        "'s",
+        "plain",
+        "simple",
+        "routine",
+        "and",
+    }
+)
 ARTICLES = (("a",), ("the",), ("my",), ("her",), ("his",))
 OUTCOME = frozenset({"left", "remains", "remained", "leaving"})
 UNTIL_LATER = (("for", "now"), ("at", "present"), ("until", "then"))
@@ -152,11 +181,34 @@ def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found
                 yield found(POSTOPERATIVE, asserted.mention.id, labeled_so)
         elif (
             PREOPERATIVE not in labeled
-            and asserted.mention.id != UNSPECIFIED
+            and (asserted.mention.id != UNSPECIFIED or _is_bare_cataract(reading, asserted))
             and not _outcome(reading, asserted.mention)
             and (section is None or section.field not in ("plan",))
         ):
             yield found(PREOPERATIVE, asserted.mention.id, asserted)
+
+
+def _is_bare_cataract(reading: Reading, named: Asserted) -> bool:
+    """ "Right eye, cataract", "cataract and glaucoma": named at the head as what is wrong, and no kind of it anywhere.
+
+    "Cataract surgery", "cataract list" name no diagnosis.
+    """
+    mention = named.mention
+    if named.status is not Status.DONE or mention.start > HEAD or CATARACT_OF & {*reading.words[mention.end :][:1]}:
+        return False
+    if any(a.mention.start < mention.start for a in reading.done("step")):
+        return False
+    before = reading.words[mention.start - 1] if mention.start else "\n"
+    told = before in PAUSES | LEADS_DIAGNOSIS or reading.words[max(0, mention.start - 2) : mention.start] == (
+        "in",
+        "for",
+    )
+    sided = any(
+        a.mention.end == mention.start and a.mention.kind == "eye"
+        for a in reading.between(mention.start - 3, mention.start)
+    )
+    of_kind = any(a.mention.id.endswith("_cataract") for a in reading.done("diagnosis"))
+    return (told or sided) and not of_kind
 
 
 def _labeled(diagnosis: Asserted) -> Asserted:
