@@ -220,7 +220,10 @@ def _is_part(reading: Reading, first: int, i: int, *, capitals: bool, noun: bool
     if (
         lower in UNNAMED
         or (is_function(reading, lower) and not counted)
-        or (lower in ORDINARY and not (behind_first and _is_noun(reading, i)))
+        or (
+            lower in ORDINARY
+            and not (behind_first and (_is_noun(reading, i) or (capitals and _noun_follows(reading, i))))
+        )
     ):
         return False
     if _is_noun(reading, i):
@@ -228,7 +231,8 @@ def _is_part(reading: Reading, first: int, i: int, *, capitals: bool, noun: bool
     held = [m for m in mentions_at(reading, i) if not (m.kind == "quantity" and counted)]
     if capitals:
         barred = (*NO_MAKER, "quantity")
-        return not any(m.kind in barred or m.key == "thing:lens" or said.isupper() for m in held)
+        opens = i == first or first < 0
+        return not any(m.kind in barred or (opens and m.key == "thing:lens") or said.isupper() for m in held)
     return not held and (not is_of_notes(lower) or lower in LINKED_TO or counted)
 
 

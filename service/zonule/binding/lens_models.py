@@ -65,6 +65,8 @@ def _may_be_word(reading: Reading, value: Mention) -> bool:
 def _goes_on(reading: Reading, first: int, i: int) -> bool:
     """Whether a name that starts at `first` holds the word at `i`."""
     word, words = reading.words[i], reading.words
+    if _closing_plus(reading, first, i):
+        return True
     if i > first and gap_before(reading, i) in ("", "-", "/"):
         return word not in PUNCTUATION and word[0].isalnum()
     if _plus_number(reading, first, i) or _plus_letter(reading, first, i):
@@ -145,6 +147,12 @@ def _plus_number(reading: Reading, first: int, i: int) -> int:
     if is_capital(reading, i) and not heard(reading, i).isupper():
         return int(int(words[i + 1]) <= STEPS or begins_power(reading, behind))
     return int(int(words[i + 1]) <= STEPS and begins_power(reading, behind))
+
+
+def _closing_plus(reading: Reading, first: int, i: int) -> bool:
+    """ "Rumbo T4 plus, sphere 20", "Vantis Z+, +19.5": a plus that ends a name, before a pause."""
+    words = reading.words
+    return i > first and words[i] in ("plus", "+") and words[i + 1 : i + 2] in ((",",), (".",), (";",), ("\n",))
 
 
 def _plus_letter(reading: Reading, first: int, i: int) -> bool:
