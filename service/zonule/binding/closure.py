@@ -45,6 +45,9 @@ MANNERS = frozenset({"running", "continuous", "interrupted", "mattress", "cross"
 OUT_REACH = 45
 """Words behind a ring within which it is said that it was taken out again."""
 RETRIEVED = frozenset({"retrieved", "removed", "explanted", "withdrawn"})
+ONE_EACH = (("on", "each"), ("at", "each"), ("to", "each"), ("for", "each"), ("in", "each"))
+ONE_KIND = tuple((manner,) for manner in ("running", "continuous", "interrupted", "mattress", "buried", "radial"))
+"""Behind a count: how the stitches are laid."""
 TOTALS = frozenset({"altogether", "total"})
 TOTAL_PHRASES = (("in", "all"), ("in", "total"))
 TOTAL_REACH = 25
@@ -169,7 +172,7 @@ def _count(reading: Reading, start: int, end: int) -> tuple[int | None, int]:
         return number + _first_part(reading, i), i
     stated = _count_behind(reading, end)
     if stated is not None:
-        return stated, end + (reading.words[end : end + 1] == (",",))
+        return stated
     behind = end
     while behind < len(reading.words) and reading.words[behind] in NOUNS | {"x", "times", ","} and behind < end + 3:
         behind += 1
@@ -185,12 +188,22 @@ def _first_part(reading: Reading, i: int) -> int:
     return _number_at(reading, i - 3) or 0
 
 
-def _count_behind(reading: Reading, end: int) -> int | None:
-    """ "10-0 nylon two sutures", "8-0 polyglactin, one suture": the count with the noun behind the material."""
-    at = end + (reading.words[end : end + 1] == (",",))
-    if not set(reading.words[at + 1 : at + 3]) & NOUNS or reading.words[at : at + 1] in (("a",), ("an",)):
+def _count_behind(reading: Reading, end: int) -> tuple[int, int] | None:
+    """The count behind the material, and where it is said.
+
+    "10-0 nylon two sutures", "10-0 nylon, two of them", "8-0 polyglactin, one running", "… one each side".
+    """
+    words = reading.words
+    at = end + (words[end : end + 1] == (",",))
+    if words[at : at + 1] in (("a",), ("an",)) or _number_at(reading, at) is None:
         return None
-    return _number_at(reading, at)
+    if _said_anew(reading, at) is not None:
+        return _number_at(reading, at) or 0, at
+    behind = words[at + 1 : at + 3]
+    sides = behind[:1] == ("each",) or behind in ONE_EACH
+    counted = sides or set(behind) & NOUNS or behind[:1] in ONE_KIND or behind == ("of", "them")
+    count = _number_at(reading, at) if counted else None
+    return (2 if sides and count == 1 else count, at) if count is not None else None
 
 
 def _number_at(reading: Reading, i: int) -> int | None:

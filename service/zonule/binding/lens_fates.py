@@ -84,7 +84,7 @@ def _headed(reading: Reading, mention: Mention) -> str | None:
     for at in range(mention.start - 1, max(first, mention.start - LONG_SENTENCE), -1):
         if words[at] == ":" and words[at - 1] in HEADED:
             named = at - 1 - (at - 2 >= first and words[at - 2] in LENS)
-            if named == first or words[named - 1] in PUNCTUATION:
+            if named == first or words[named - 1] in PUNCTUATION or words[named - 1] in ("so", "then", "and"):
                 return HEADED[words[at - 1]]
     return None
 

@@ -36,6 +36,8 @@ AHEAD = 9
 RESTATED = frozenset({"step", "parameter", "phase", "lens_field", "incision_kind", "drug"})
 """Kinds that name what a value is of: said again behind a correction, the whole phrase is."""
 LABELS = frozenset({"step", "parameter", "lens_field"})
+NAMED_AGAIN = frozenset({"drug", "implant", "viscoelastic", "instrument", "suture_material"})
+DENYING = frozenset({"didn't", "don't", "haven't", "hadn't", "not", "never", "wasn't"})
 ECHOING = ("did", "i", "say")
 """Wording behind which the value is said again before the new one ("in the sulcus, did I say sulcus? In the bag")."""
 FAR_AGAIN = 14
@@ -54,6 +56,7 @@ def apply_corrections(annotation: Annotation) -> Corrected:
     counted: set[int] = set()
     for cue in cues:
         found = _taken_back(live, cue) if cue.start not in counted else []
+        found = [*found, *_denied_again(live, cue, found)]
         if found:
             counted.add(cue.start)
             live.take_back(found)
@@ -93,11 +96,22 @@ def _taken_back(live: Live, cue: Mention) -> list[Retracted]:
     turned = sided or eyes_turned(live, cue)
     if turned is None and not TURNING.isdisjoint(live.annotation.words[cue.start : cue.end]):
         turned = number_again(live, cue)
+    if turned is not None and turned[1].id == "clock_hour":
+        start, end = _whole(live, *turned)
+        return [Retracted(m, cue, turned[1]) for m in live.between(start, end) if m.end <= end]
     if turned is not None:
         return _replaced(cue, turned)
     if takes == "clause":
         return _stretch(live, cue, _clause_before(live.annotation, cue))
     return []
+
+
+def _denied_again(live: Live, cue: Mention, found: Sequence[Retracted]) -> list[Retracted]:
+    """ "Carbachol, no, we didn't have carbachol": what is taken back, named again as what was not there."""
+    gone = {r.mention.key for r in found if r.mention.kind in NAMED_AGAIN}
+    denied = not DENYING.isdisjoint(live.annotation.words[cue.start : cue.end])
+    behind = live.between(cue.end, cue.end + CLOSE + 1) if gone and denied else []
+    return [Retracted(m, cue, None) for m in behind if m.key in gone]
 
 
 def _told_of_slip(live: Live, found: Sequence[Retracted]) -> list[Retracted]:

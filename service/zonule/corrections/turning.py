@@ -16,7 +16,7 @@ FILLERS = frozenset({":", ",", "-", "at", "the", "it", "it's", "'s", "was", "is"
 SAID_ANEW = (("it", "was"), ("it", "is"), ("it", "'s"), ("that", "was"))
 """Words before what was meant, behind an aside ("no, we were out of it, it was cefuroxime")."""
 TURNING = frozenset(
-    {"hang", "hold", "wait", "correction", "mistake", "wrong", "pardon", "scratch", "scrub", "strike", "lie"}
+    {"saying", "hang", "hold", "wait", "correction", "mistake", "wrong", "pardon", "scratch", "scrub", "strike", "lie"}
 )
 """Words of which one stands in wording that turns back over more than one sentence."""
 KIND_REACH = 10
@@ -30,9 +30,11 @@ REFUSING = (("not",), ("it", "'s", "not"), ("it", "is", "not"), ("that", "'s", "
 """Words behind wording of correction that first say the old value again ("sorry, not the bag, the sulcus")."""
 REFUSED = 6
 """Words of a value that is said again so."""
+SIGNS = frozenset({"+", "-", "plus", "minus"})
+LAST_HOUR = 12
 AGAIN_REACH = 18
 """Words behind an aside within which a number is said again."""
-SAYS = frozenset({"says", "reads", "be", "really", "yes", "now", "actually", "sorry", "to"})
+SAYS = frozenset({"+", "-", "plus", "minus", "says", "reads", "be", "really", "yes", "now", "actually", "sorry", "to"})
 """Words that a number said again may follow."""
 CONFIRMS = (("is", "right"), ("is", "correct"), ("it", "is"), ("is", "it"), ("is", "the"), ("that", "is"))
 """Words behind a number that say it is the right one."""
@@ -98,10 +100,10 @@ def number_again(live: Live, cue: Mention) -> tuple[Mention, Mention] | None:
     for new in live.between(cue.end, cue.end + AGAIN_REACH):
         if new.kind in OTHERWISE:
             return None
-        if new.quantity is None or not _same_measure(old, new):
+        if new.quantity is None or not (_same_measure(old, new) or _both_signed(live, old, new)):
             continue
         led = words[new.start - 1] in ALONE | FILLERS | SAYS or any(m.end == new.start for m in _cues(live, new.start))
-        ends = new.end == len(words) or words[new.end] in ALONE
+        ends = new.end == len(words) or words[new.end] in ALONE or (new.id == "clock_hour" and words[new.end] == "and")
         confirmed = words[new.end : new.end + 2] in CONFIRMS
         measured = new.id == old.id != "number"
         if confirmed or (led and ends) or (measured and "." not in words):
@@ -121,6 +123,13 @@ def _cues(live: Live, end: int) -> list[Mention]:
     return [m for m in near if m.correction is not None]
 
 
+def _both_signed(live: Live, old: Mention, new: Mention) -> bool:
+    """ "Plus 20.5. Scratch that, … this one is plus 21": powers, with or without a part behind the point."""
+    signed = (not SIGNS.isdisjoint(live.annotation.words[max(0, m.start - 1) : m.start + 1]) for m in (old, new))
+    numeric = (m.quantity is not None and isinstance(m.quantity.value, float | int) for m in (old, new))
+    return all(signed) and all(numeric)
+
+
 def _same_measure(old: Mention, new: Mention) -> bool:
     """Whether two numbers are told in one unit, or in one shape where one has none."""
     if old.quantity is None or new.quantity is None:
@@ -128,6 +137,8 @@ def _same_measure(old: Mention, new: Mention) -> bool:
     first, second = old.quantity.value, new.quantity.value
     if not isinstance(first, float | int) or not isinstance(second, float | int) or first == second:
         return False
+    if new.id == "clock_hour" and old.id == "number":
+        return 1 <= first <= LAST_HOUR and first % 1 == 0
     if "number" not in (old.id, new.id):
         return old.id == new.id
     pointed = (first % 1 != 0) == (second % 1 != 0) or "mm" in old.id

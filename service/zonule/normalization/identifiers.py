@@ -102,7 +102,7 @@ def _follows(t: Tokens, i: int) -> bool:
 def stands_in_identifier(text: str, start: int, end: int, vocabulary: NumberWords) -> bool:
     """Whether a spoken mark at `start` to `end` stands between spelled parts behind a label or a spelled letter."""
     before = _WORD.findall(fold(text[max(0, start - BACK) : start]))
-    behind = _WORD.match(fold(text[end : end + BACK]).lstrip())
+    behind = _WORD.match(fold(text[end : end + BACK]).lstrip(" ,\t\n"))
     if not before or behind is None or not _is_spelled(before[-1], vocabulary):
         return False
     if not _is_spelled(behind.group(), vocabulary):
@@ -203,6 +203,8 @@ def _continues(t: Tokens, i: int, parts: list[str]) -> bool:
             return True
         if t.kinds[i] != "" and any(len(t.words[at]) == 1 and _explained(t, at) == i for at in (i - 3, i - 4)):
             return True  # "G as in golf, 0 0 8"
+        if parts and t.words[i] in t.vocabulary.lists.capital and _is_one_letter(t, i + 1):
+            return True  # "capital G, capital M"
         return (bool(parts) and (_is_digit_group(t, i) if parts[-1][-1].isdigit() else False)) or _is_told_off(t, i)
     return t.on_one_line(i)
 

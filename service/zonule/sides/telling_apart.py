@@ -17,6 +17,7 @@ from zonule.sides.words import (
     HEAD,
     IDLE,
     IDLE_REACH,
+    LATER,
     LONG_SENTENCE,
     MOST,
     NAMES,
@@ -88,7 +89,7 @@ def tell_sides_apart(
     settled = (
         (meant.pop() if len(meant) == 1 else "")
         or _under_label(annotation, alert)
-        or _named_first(annotation, sides, apart)
+        or _named_first(annotation, sides, apart | _told_last(annotation, sides, asserted))
         or _named_alone(annotation, alert, acted_on)
     )
     operated = settled or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
@@ -119,6 +120,15 @@ def _named_first(annotation: Annotation, sides: Sequence[Mention], apart: Collec
     others = [m for m in sides if m.id != first.id]
     passing = all(m.start in apart or _in_passing(annotation, m) for m in others)
     return first.id if passing else ""
+
+
+def _told_last(annotation: Annotation, sides: Sequence[Mention], asserted: Sequence[Asserted]) -> set[int]:
+    """Where an eye is spoken of when every step is told ("… no leak. The left eye, she's got the same iris")."""
+    steps = [a.mention.start for a in asserted if a.mention.kind == "step" and a.status is Status.DONE]
+    words = annotation.words
+    late = [m for m in sides if steps and m.start > max(steps)]
+    behind = {m.start: m.end + (words[m.end : m.end + 1] == (",",)) for m in late}
+    return {start for start, at in behind.items() if words[at : at + 1] in LATER}
 
 
 def _named_alone(annotation: Annotation, sides: Sequence[Mention], acted_on: Collection[str]) -> str:
@@ -241,6 +251,7 @@ def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True)
         if same and mention.cue is not None and mention.cue.anchor and not _ends_before(annotation, mention, side):
             return True
         near = mention.start <= side.start and side.start - mention.end <= 12
+        near = near and not _told_between(annotation, mention, side)
         labels = mention.kind == "field" and (same or _ends_its_line(annotation, mention, side))
         if (
             near
@@ -257,6 +268,13 @@ def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True)
         ):
             return True
     return False
+
+
+def _told_between(annotation: Annotation, label: Mention, side: Mention) -> bool:
+    """Whether the course of the operation is told between a label and an eye: the label is not that of the eye."""
+    held = annotation.mentions_between(label.end, side.start)
+    steps = (m.term.fills if m.term is not None else {} for m in held if m.kind == "step")
+    return any("operation.procedures" not in fills for fills in steps)
 
 
 def _ends_before(annotation: Annotation, anchor: Mention, side: Mention) -> bool:

@@ -40,6 +40,26 @@ SAYS = frozenset({"is", "was", "'s", "it's", "on", "of", "for", "to"})
 """Words before "her left eye" that may say which eye was operated on."""
 STATED = (("has",), ("had",), ("is",), ("sees",), ("still",))
 """Words behind the other eye that begin to tell how it is."""
+LATER = tuple(
+    (word,)
+    for word in (
+        "he's",
+        "she's",
+        "has",
+        "he",
+        "she",
+        "will",
+        "needs",
+        "can",
+        "next",
+        "in",
+        "also",
+        "too",
+        "we'll",
+        "i'll",
+    )
+)
+"""Words behind the other eye, when the operation is told, that speak of what is to come for it or of how it is."""
 PATCHED = frozenset({"patching", "occlusion", "patch", "occlude", "penalization", "penalisation"})
 ALSO = frozenset({"also", "too", "likewise"})
 """Words right behind an eye that is told of beside the operated one ("the left eye also has a cataract")."""
