@@ -86,10 +86,11 @@ def tell_sides_apart(
     awake = {m.id for m in alert}
     acted_on = acted_on & awake if awake else acted_on
     meant = {m.id for m in sides if m.start in corrected}
+    late = _told_last(annotation, sides, asserted)
     settled = (
         (meant.pop() if len(meant) == 1 else "")
         or _under_label(annotation, alert)
-        or _named_first(annotation, sides, apart | _told_last(annotation, sides, asserted))
+        or _named_first(annotation, sides, apart | late)
         or _named_alone(annotation, alert, acted_on)
     )
     operated = settled or (acted_on.pop() if len(acted_on) == 1 else _operated(today))
@@ -106,7 +107,7 @@ def tell_sides_apart(
     for mention in [m for m in named if m.start in apart | owned][:MOST]:
         for clause in _reach(annotation, mention, sides):
             marked.setdefault(clause, mention)
-    passing = {m.start for m in named if settled and _in_passing(annotation, m)}
+    passing = {m.start for m in named if settled and (m.start in late or _in_passing(annotation, m))}
     idle = passing | {m.start for m in named if m.start in apart or other not in acted_on}
     found = [_marked(annotation, a, marked.get(annotation.clause_of[a.mention.start]), operated) for a in asserted]
     return [_idle(a) if a.mention.kind == "eye" and a.mention.start in idle else a for a in found]
