@@ -37,6 +37,10 @@ LEAST_LY = 4
 """Letters of an adverb in -ly; shorter words are none ("ply")."""
 PARTICLED = frozenset({"went", "goes", "gone", "put"})
 """Verbs whose "in" is no preposition ("never went in | a second lens was placed")."""
+TOTALS = frozenset({"phaco_time_s", "effective_phaco_time_s", "average_power_pct", "cumulative_dissipated_energy"})
+"""What the machine has counted when the nucleus is out."""
+PARTICLES = frozenset({"in", "on", "off", "out", "up"})
+"""Prepositions that may end a clause as a part of its verb."""
 UNMARKED = frozenset({"put", "cut", "set", "split", "let", "spread", "shut"})
 """Verbs that are the same in every tense: behind "and" they have that of the verb before."""
 RELATIVES = frozenset({"what", "how", "why", "if"})
@@ -79,6 +83,7 @@ def find_clauses(
             heads[mention.start] = mention.end
     named = frozenset(m.start for m in mentions if m.kind in NAMING)
     alone = {m.start: m.end for m in mentions if m.kind in ("thing", "step")}
+    totals = [m.start for m in mentions if m.kind == "parameter" and m.id in TOTALS]
     turns = Turns(words, mentions, grammar.conjunction, grammar.preposition)
     clauses: list[Clause] = []
     for number, (first, last) in enumerate(zip(firsts, [*firsts[1:], len(words)], strict=False)):
@@ -92,6 +97,7 @@ def find_clauses(
         cuts = turns.open_reasons(cuts, last)
         if last - first > UNBROKEN:
             cuts = turns.open_markers(turns.open_others(turns.open_habits(cuts, last), last), last)
+            cuts = sorted({*cuts, *(i for i in totals if first < i < last and _opens_anew(words, i, grammar))})
         cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
             names = named | {start} if _only_names(words, alone.get(start, 0), end) else named
@@ -111,6 +117,13 @@ def find_clauses(
 def _only_names(words: Sequence[str], behind: int, end: int) -> bool:
     """Whether nothing is done to anything behind a name that is a verb as well ("Shield.", "Patch and shield")."""
     return bool(behind) and (behind >= end or words[behind] in ("and", ",", ".", ";", ":"))
+
+
+def _opens_anew(words: Sequence[str], i: int, grammar: Grammar) -> bool:
+    """In raw text, whether what the machine counted is told next ("… never put them in | phaco time one minute")."""
+    before = words[i - 1]
+    tied = before in grammar.preposition - PARTICLES or before in grammar.determiner or before in grammar.conjunction
+    return not tied and any(word[0].isdigit() for word in words[i + 1 : i + 5])
 
 
 def _names_phase(words: Sequence[str], action: Mention, settings: Collection[int]) -> bool:

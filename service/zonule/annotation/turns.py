@@ -151,7 +151,9 @@ class Turns:
                 if self._words[i] != ",":
                     continue
                 behind = self._words[i + 1 : i + 3]
-                if behind[0] == "so" or (reasons and behind[0] == "and" and behind[1] in ACTORS):
+                told = behind[1] in ACTORS or behind[1].endswith("ed")
+                reasoned = reasons or self._words[cuts[bound]] in REASONS
+                if behind[0] == "so" or (reasoned and behind[0] == "and" and told):
                     found.add(i + 1)
                     break
         return sorted(found)

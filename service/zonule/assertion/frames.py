@@ -12,6 +12,8 @@ LIVE_CLAUSES = 2
 """Clauses in the progressive from which a talk is taken to go along with the operation."""
 MEANS = frozenset({"technique", "drug", "drug_class", "viscoelastic", "implant"})
 """Kinds that are also spoken of at large ("divide and conquer is safe")."""
+COUNTED = frozenset({"parameter:phaco_time_s", "parameter:cumulative_dissipated_energy"})
+"""What the machine has counted: no habit goes on there."""
 
 
 def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[Mention | None, bool]]:
@@ -70,7 +72,8 @@ def _opens_step(annotation: Annotation, clause: Clause) -> bool:
     """Whether the next step is named without a verb in raw text ("we normally have it at 65 | sculpting vacuum 50")."""
     if clause.tense != "none" or clause.subject or annotation.sentence_length(clause.start) <= LONG_SENTENCE:
         return False
-    return any(m.kind in ("step", "technique") for m in annotation.mentions_between(clause.start, clause.start + 1))
+    opening = annotation.mentions_between(clause.start, clause.start + 1)
+    return any(m.kind in ("step", "technique") or m.key in COUNTED for m in opening)
 
 
 def _is_live(annotation: Annotation, habits: Collection[int]) -> bool:

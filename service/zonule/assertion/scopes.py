@@ -242,6 +242,8 @@ def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
     if not set(words) <= PRONOUNS | LEADING or len(words) > 4:
         return start
     at = annotation.clause_of[start]
+    if words[:1] == ("which",) and at and not _names(annotation, at - 1):
+        return start
     behind = min(annotation.clauses[at].end, cue.end + NEAR)
     named = (*annotation.mentions_between(start, cue.start), *annotation.mentions_between(cue.end, behind))
     if at == 0 or any(m.kind not in SILENT_KINDS for m in named):

@@ -20,6 +20,8 @@ BARE_NONE = frozenset(
         ("without", "stitches"),
         ("neither", "suture"),
         ("neither", "stitch"),
+        ("not", "sutured"),
+        ("didn't", "suture"),
     }
 )
 NO_SUTURE = frozenset({"sutureless", "unsutured", "stitchless"})

@@ -243,7 +243,18 @@ def _block(reading: Reading, drug: Asserted, told: list[Asserted]) -> Asserted |
         a for a in around(told, drug.mention.start, LONG) if first <= a.mention.start < last and a.mention.id in DEEP
     ]
     named = [b for b in blocks if _allows(drug, b) and not _only_talk(drug, b)]
+    if not blocks and first:
+        named = [b for b in _block_before(reading, first, told) if _allows(drug, b)]
     return named[0] if len({b.mention.id for b in named}) == 1 else None
+
+
+def _block_before(reading: Reading, first: int, told: list[Asserted]) -> list[Asserted]:
+    """ "The block was peribulbar. I used …": the block that ends the sentence before, which names no drug of its own."""
+    start, end = reading.sentence(first - 1)
+    if end - start > LONG or any(a.mention.kind == "drug" for a in reading.between(start, end)):
+        return []
+    closing = [a for a in around(told, end, LONG) if start <= a.mention.start and end - 2 <= a.mention.end <= end]
+    return [a for a in closing if a.mention.id in DEEP and a.status is Status.DONE]
 
 
 def _on_the_eye(reading: Reading, drug: Mention) -> Mention | None:

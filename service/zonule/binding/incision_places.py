@@ -136,6 +136,8 @@ def _is_place(reading: Reading, mention: Mention) -> bool:
         return False
     if reading.words[max(0, mention.start - 1) : mention.start] in (("at",), ("@",)):
         return True
+    if reading.words[max(0, mention.start - 2) : mention.start] == ("hour", "of"):
+        return True
     if reading.words[max(0, mention.start - 3) : mention.start] == ("at", "one", "and"):
         return True
     return _in_hour_list(reading, mention) or _behind_ports(reading, mention)

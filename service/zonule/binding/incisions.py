@@ -86,6 +86,8 @@ PRONOUNS = frozenset({"it", "this", "mine", "that", "ours", "i", "we", "here"})
 """Words that speak on of an opening named before."""
 OF_IT = 24
 """Words of a sentence before "it" or "I got" within which the opening stands that it speaks of."""
+SPOKEN_OF = 30
+"""Words of a sentence before a size within which the opening stands that is spoken of there."""
 SPEAKS_ON = 7
 """Words between "it" or "I got" and the size told of it."""
 REACHED = frozenset({"got", "ended", "finished", "measured", "reached"})
@@ -319,6 +321,12 @@ def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asser
     first, _ = reading.sentence(value.start)
     if not set(reading.words[first : value.start]) & PRONOUNS:
         return None
+    own = [
+        h for h in around(heads, value.start) if max(first, value.start - SPOKEN_OF) <= h.mention.start < value.start
+    ]
+    own = [h for h in own if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
+    if own and "." in reading.words:
+        return own[-1]
     near = [h for h in around(heads, first) if first - 30 <= h.mention.start < first]
     spoken = _speaks_before(reading, value)
     near += [h for h in around(heads, spoken) if max(first, spoken - OF_IT) <= h.mention.start < spoken]

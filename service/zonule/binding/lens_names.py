@@ -88,6 +88,8 @@ def _labelled(reading: Reading, label: Asserted) -> Iterator[Named]:
         if paused and (_says_same(reading, label.mention) or (opens and reading.cased)):
             at += 1
         maker = maker_behind(reading, at, labelled=True)
+        if maker is None and reading.words[label.mention.start - 2 : label.mention.start] == ("is", "the"):
+            maker = maker_before(reading, label.mention.start - 2)  # "Marlow Crest is the make"
         if maker is not None:
             yield "manufacturer", maker, label
             beside = model_beside(reading, maker)

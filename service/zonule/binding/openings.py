@@ -50,7 +50,7 @@ STRUNG = 0.5
 STRINGS = frozenset(
     {
         "and", ",", "at", "one", "1", "another", "a", "the", "second", "other", "&", "+", "then", "also", "with",
-        "position",
+        "position", "hour", "of",
     }
 )  # fmt: skip
 BLADES = frozenset({"blade", "knife", "bevel", "slit", "stab"})

@@ -50,6 +50,9 @@ from zonule.binding.role_words import (
 from zonule.binding.sections import Section
 from zonule.vocabulary import Status
 
+SUPERVISORS = (("supervisor",), ("supervising",), ("trainer",))
+"""Behind "dictating as": who dictates and did not operate."""
+
 
 @dataclass(frozen=True, slots=True)
 class Role:
@@ -234,6 +237,8 @@ def _act_behind(reading: Reading, name: Mention) -> _Part | None:
     if words[at] not in BY_ACT or following in NO_ACT:
         return None
     slot = BY_ACT[words[at]]
+    if following == "as" and words[at + 2 : at + 3] in SUPERVISORS:
+        return _Part("team.supervisor", at + 2, at + 2)
     return _Part(slot, at, at if slot != LEADS else None)
 
 

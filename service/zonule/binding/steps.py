@@ -61,6 +61,7 @@ ASIDE = frozenset(
 )
 """Prepositions whose noun is not what the action is done to."""
 TIME_OUT = "time_out"
+TURNING = frozenset({"rotate", "flip"})
 FREEING = frozenset({"hydrodissection", "hydrodelineation"})
 """Steps after which the nucleus turns, told by its verb alone ("Hydrodissection x3, turns freely")."""
 TYING = frozenset({",", "and", "the", "a", "an", "all", "both", "any", "then", "&", "+", "/", "remaining", "its", "of"})
@@ -132,7 +133,8 @@ def _framed(reading: Reading, sections: list[Section]) -> Iterator[tuple[Found, 
         objects = _objects(reading, action, frames[action.mention.id])
         for frame, thing in objects:
             if _fits_where(reading, action.mention, frame):
-                used.add(thing.mention.start)
+                if action.status is Status.DONE or thing.mention.start >= reading.clause(action.mention.start).start:
+                    used.add(thing.mention.start)
                 yield from _tell(frame, action, thing)
         if not objects and not _has_subject(reading, action.mention, reading.in_clause(action.mention)):
             free = [f for f in frames[action.mention.id] if _needs_no_thing(reading, action.mention, f)]
@@ -276,7 +278,7 @@ def _has_subject(reading: Reading, action: Mention, inside: list[Asserted]) -> b
     """Whether the clause names something else that the action is done to."""
     return any(
         a.mention.end <= action.start
-        and not (action.id == "rotate" and a.mention.id in FREEING)
+        and not (action.id in TURNING and a.mention.id in FREEING)
         and a.mention.kind in ("thing", "instrument", "drug", "step", "implant", "viscoelastic", "anatomy")
         and reading.preposition_before(a.mention) not in GOVERNING
         for a in inside
