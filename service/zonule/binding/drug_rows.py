@@ -249,7 +249,7 @@ def _block(reading: Reading, drug: Asserted, told: list[Asserted]) -> Asserted |
 
 
 def _block_before(reading: Reading, first: int, told: list[Asserted]) -> list[Asserted]:
-    """ "The block was peribulbar. I used …": the block that ends the sentence before, which names no drug of its own."""
+    """ "The block was peribulbar. I used …": the block that ends the sentence before, which names no drug."""
     start, end = reading.sentence(first - 1)
     if end - start > LONG or any(a.mention.kind == "drug" for a in reading.between(start, end)):
         return []

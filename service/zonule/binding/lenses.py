@@ -20,6 +20,9 @@ from zonule.vocabulary import LensStatus, Status
 
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
 SHUT = frozenset({"box", "packet", "considered", "unopened", "shelf", "discussed", "contemplated", "trolley"})
+SEALED = frozenset({"unopened", "sealed"})
+"""Words that say so wherever the box went."""
+SEALED_REACH = 12
 OPENED = frozenset({"opened", "open", "loaded", "returned", "back", "discarded", "wasted", "first"})
 NEVER = frozenset({"not", "never", "wasn't", "weren't", "didn't", "been", "be", "if", "to"})
 """Words before "opened" that make it no opening."""
@@ -86,7 +89,8 @@ def _stayed_shut(reading: Reading, at: int) -> bool:
     """Whether a lens that did not go in was not even opened: it stayed in its box, or was only thought of."""
     first, last = reading.sentence(at)
     words = set(reading.words[first:last])
-    return not SHUT.isdisjoint(words) and OPENED.isdisjoint(words)
+    near = reading.words[max(first, at - SEALED_REACH) : min(last, at + SEALED_REACH)]
+    return not SEALED.isdisjoint(near) or (not SHUT.isdisjoint(words) and OPENED.isdisjoint(words))
 
 
 def _was_opened(reading: Reading, at: int) -> bool:

@@ -21,6 +21,26 @@ from zonule.normalization.ordinary_words import KEPT
 from zonule.normalization.sounds import skeleton
 from zonule.normalization.trade_forms import TradeForm, TradeForms, sound_of_words
 
+PARTS = frozenset(
+    {
+        "bit",
+        "lot",
+        "lots",
+        "sort",
+        "kind",
+        "touch",
+        "hint",
+        "drop",
+        "spot",
+        "piece",
+        "couple",
+        "some",
+        "most",
+        "all",
+        "out",
+    }
+)
+"""Before "of": what follows is what it is a part of ("a bit of a sting") and no beginning of a term."""
 WINDOW = 6
 """Words that may have been heard for one form."""
 WHOLE_WINDOW = 4
@@ -79,6 +99,8 @@ class CandidateSearch:
         odd = self._odd(words, strange)
         for start, first in enumerate(words):
             if first == "and" or True not in odd[start : start + WINDOW]:
+                continue
+            if first == "of" and start and words[start - 1] in PARTS:
                 continue
             count = letters = 0
             for end in range(start + 1, min(len(words), start + WINDOW) + 1):
