@@ -57,7 +57,7 @@ def _same_talk(reading: Reading, phases: Phases, memory: Mention, first: int, pa
     """Whether the talk of settings went on from the sentence that told the memory, with no phase told here."""
     start, _ = reading.sentence(first - 1)
     while start > memory.start:
-        if not phases.within(start, first) or pair.parameter.mention.id in GLOBAL:
+        if not phases.within(start, first) or pair.parameter.mention.id in GLOBAL - phases.varied:
             return False
         start, first = reading.sentence(start - 1)[0], start
     return not phases.between(reading.sentence(pair.start)[0], pair.start)

@@ -59,6 +59,15 @@ class Phases:
         return self._phase_of[pair.value.mention.start] or None
 
     @cached_property
+    def varied(self) -> frozenset[str]:
+        """The parameters that are told with more than one value: they change with the phase."""
+        values: dict[str, set[object]] = {}
+        for pair in self._pairs:
+            quantity = pair.value.mention.quantity
+            values.setdefault(pair.parameter.mention.id, set()).add(quantity.value if quantity is not None else None)
+        return frozenset(name for name, told in values.items() if len(told) > 1)
+
+    @cached_property
     def _phases(self) -> list[Phase]:
         return find_phases(self._reading)
 
@@ -102,7 +111,7 @@ class Phases:
 
     def _continues(self, sentence: int, number: int, pair: Pair) -> bool:
         """Whether talk of settings goes on from the sentence before, so that its phase holds on."""
-        if pair.parameter.mention.id in GLOBAL and sentence != number:
+        if pair.parameter.mention.id in GLOBAL - self.varied and sentence != number:
             return False
         if not 0 <= number - sentence <= 1:
             return False
