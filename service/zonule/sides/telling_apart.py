@@ -233,12 +233,9 @@ def _under_label(annotation: Annotation, sides: Sequence[Mention]) -> str:
 
 
 def _operated(sides: Sequence[Mention]) -> str:
-    """The only side, or the one named far more often; "" when in doubt."""
-    counts = {side: sum(m.id == side for m in sides) for side in OPPOSITE}
-    if counts["right"] >= 2 * max(1, counts["left"]) or (counts["right"] and not counts["left"]):
-        return "right"
-    alone = counts["left"] and not counts["right"]
-    return "left" if alone or counts["left"] >= 2 * max(1, counts["right"]) else ""
+    """The only side; "" when in doubt: how often an eye is named says nothing of which was operated on."""
+    named = {m.id for m in sides}
+    return named.pop() if len(named) == 1 else ""
 
 
 def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True) -> bool:
@@ -366,7 +363,7 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
             continue
         if mention.key == "word:another_day" or _long_ago(annotation, mention):
             return True
-        if mention.cue is not None and mention.cue.status in APART and not _was_planned(annotation, mention):
+        if _of_another_day(mention) and not _was_planned(annotation, mention):
             return True
         if _is_done_before(annotation, side, mention):
             return True
@@ -375,6 +372,11 @@ def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Assert
     at = bisect_left(asserted, side.start, key=lambda a: a.mention.start)
     own = [a for a in asserted[at : at + 6] if a.mention.start == side.start and a.mention.kind == "eye"]
     return any(a.status in APART for a in own) or annotation.words[side.end : side.end + 1] == ("one",)
+
+
+def _of_another_day(cue: Mention) -> bool:
+    """Whether wording tells of another day or eye; what speaks of drugs alone ("has been on tamsulosin") does not."""
+    return cue.cue is not None and cue.cue.status in APART and not cue.cue.kinds
 
 
 def _end_of(annotation: Annotation, clause: Clause) -> int:

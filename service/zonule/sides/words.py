@@ -22,7 +22,8 @@ OPERATIONS = ("operation", "phaco", "extracapsular", "small_incision", "intraocu
 """How labels and procedures begin that name the operated eye."""
 IDLE = frozenset(
     {"taped", "covered", "shielded", "shut", "patched", "closed", "sees", "seeing", "blind", "amblyopic", "phthisical",
-     "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "unoperated", "wait", "waits",
+     "prosthetic", "pseudophakic", "biometry", "form", "fine", "touched", "untouched", "examined", "inspected",
+     "unoperated", "wait", "waits",
      "healthy", "observed", "observe", "watched", "watch", "watching", "clear", "normal"}
 )  # fmt: skip
 """Words of an eye that nothing was done to."""
