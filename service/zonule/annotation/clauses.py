@@ -39,6 +39,8 @@ PARTICLED = frozenset({"went", "goes", "gone", "put"})
 """Verbs whose "in" is no preposition ("never went in | a second lens was placed")."""
 TOTALS = frozenset({"phaco_time_s", "effective_phaco_time_s", "average_power_pct", "cumulative_dissipated_energy"})
 """What the machine has counted when the nucleus is out."""
+PLACING = frozenset({"on", "at", "beside"})
+"""Prepositions of a thing that stands by."""
 PARTICLES = frozenset({"in", "on", "off", "out", "up"})
 """Prepositions that may end a clause as a part of its verb."""
 UNMARKED = frozenset({"put", "cut", "set", "split", "let", "spread", "shut"})
@@ -319,10 +321,25 @@ def _subject_start(words: Sequence[str], start: int, end: int, heads: dict[int, 
     for i in range(end - 1, max(start, end - 7) - 1, -1):
         attached = words[i] == "of" or (words[i] == "for" and any(heads.get(h) == i for h in range(i - 4, i)))
         if words[i] in grammar.preposition and i + 1 < end and not attached and words[i - 1] not in PARTICLED:
-            break
+            return _with_place(words, start, i, grammar) or _nearest(words, start, end, heads, grammar)
         governed = i > start and words[i - 1] in grammar.preposition and words[i - 2] not in PARTICLED
         if words[i] in grammar.determiner and not governed:
             return i
+    return _nearest(words, start, end, heads, grammar)
+
+
+def _with_place(words: Sequence[str], start: int, at: int, grammar: Grammar) -> int | None:
+    """Where "the other box on the trolley" begins, whose preposition stands at `at`."""
+    if words[at] not in PLACING:
+        return None
+    for i in range(at - 2, max(start, at - 4), -1):
+        if words[i] in grammar.determiner and words[i - 1] not in grammar.preposition:
+            return i
+    return None
+
+
+def _nearest(words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar) -> int | None:
+    """The start of the term that ends right before `end`."""
     nearest = [h for h in range(start, end) if h in heads and end - heads[h] <= 2]
     if nearest and words[max(nearest) - 1] in ("in", "for"):
         # "My usual vacuum in chop is 380": what stands before the preposition is the subject.

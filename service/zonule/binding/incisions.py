@@ -180,6 +180,7 @@ def _measured(reading: Reading, value: Mention) -> bool:
     """ "I made it 6.5", "this comes out at 5.2", "that's five and a quarter across": a size without its unit."""
     before = reading.words[max(0, value.start - 2) : value.start]
     across = reading.words[value.end : value.end + 1] in (("across",), ("wide",))
+    across = across or reading.words[value.end : value.end + 2] == ("in", "diameter")
     return across or before in MEASURING or before[-1:] in (("measures",), ("measured",))
 
 

@@ -92,6 +92,8 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
             not numbered or closes_name(reading, i + 1) or is_function(reading, words[i + 1])
         )
     capital = is_capital(reading, i)
+    if i == first and capital and heard(reading, i).isupper() and words[max(0, i - 1) : i] == ("model",):
+        return True
     held = [m for m in mentions_at(reading, i) if m.kind != "quantity" or m.id not in IN_NAMES]
     if capital:
         held = [m for m in held if m.kind not in NAMING or m.key == "thing:lens"]

@@ -20,7 +20,7 @@ BOUNDS = {
     "power_d": (-20.0, 45.0),
     "cylinder_d": (0.25, 15.0),
     "axis_deg": (0.0, 180.0),
-    "target_refraction_d": (-10.0, 5.0),
+    "target_refraction_d": (-10.0, 10.0),
 }
 """What each can be at all, in its unit; lenses are made in steps of a quarter. Common practice, no source."""
 WEAKEST = 4.0

@@ -20,6 +20,8 @@ from zonule.vocabulary import LensStatus, Status
 
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
 SHUT = frozenset({"box", "packet", "considered", "unopened", "shelf", "discussed", "contemplated", "trolley"})
+NO_LENS = (("lens",), ("iol",), ("implant",))
+PUT_IN = frozenset({"implanted", "inserted", "put", "placed", "went", "given"})
 SEALED = frozenset({"unopened", "sealed"})
 """Words that say so wherever the box went."""
 SEALED_REACH = 12
@@ -65,10 +67,29 @@ def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         return
     beginnings = lens_beginnings(reading)
     parts = list(_parts(reading, sections))
+    if _left_without(reading) and not any(p.slot == "lens.location" and p.status is Status.DONE for p in parts):
+        parts = [_not_put_in(p) for p in parts]
     numbered = sorted(p.at for p in parts if p.slot.endswith(".serial_number") and p.status in TALK)
     for part in parts:
         told = _as_of_this_lens(reading, part, numbered) if numbered else part
         yield replace(_as_fate(reading, told), group=bisect_right(beginnings, part.at))
+
+
+def _left_without(reading: Reading) -> bool:
+    """Whether it is said that the eye got no lens: whatever lens is told of then did not go in."""
+    for i in reading.where(frozenset({"no"})):
+        behind = set(reading.words[i + 2 : i + 6])
+        if reading.words[i + 1 : i + 2] in NO_LENS and behind & PUT_IN and "." not in reading.words[i : i + 3]:
+            return True
+    return any(
+        a.mention.id == "aphakia" and "left" in reading.words[a.mention.start : a.mention.end]
+        for a in reading.done("diagnosis")
+    )
+
+
+def _not_put_in(part: Found) -> Found:
+    told = part.slot.startswith("lens.") and part.status is Status.DONE
+    return replace(part, status=Status.NOT_DONE) if told else part
 
 
 def _as_of_this_lens(reading: Reading, part: Found, numbered: list[int]) -> Found:

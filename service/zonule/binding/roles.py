@@ -52,6 +52,8 @@ from zonule.vocabulary import Status
 
 SUPERVISORS = (("supervisor",), ("supervising",), ("trainer",))
 """Behind "dictating as": who dictates and did not operate."""
+I_WAS = (("i", "am", "the"), ("i", "was", "the"))
+"""Behind "dictating": what the speaker was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +241,8 @@ def _act_behind(reading: Reading, name: Mention) -> _Part | None:
     slot = BY_ACT[words[at]]
     if following == "as" and words[at + 2 : at + 3] in SUPERVISORS:
         return _Part("team.supervisor", at + 2, at + 2)
+    if words[at + 1 : at + 4] in I_WAS and words[at + 4 : at + 5] in SUPERVISORS:
+        return _Part("team.supervisor", at + 4, at + 4)
     return _Part(slot, at, at if slot != LEADS else None)
 
 

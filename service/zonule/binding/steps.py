@@ -100,6 +100,8 @@ def _in_order(reading: Reading, step: Found, frame: Frame, told: list[Found]) ->
 
 def _named(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     for step in reading.of("step"):
+        if reading.words[max(0, step.mention.start - 1) : step.mention.start] == ("model",):
+            continue  # "model PI Soft 60"
         if not _outside(sections, step.mention) or _says_throughout(reading, step.mention):
             continue
         yield found("steps", step.mention.id, step)

@@ -36,6 +36,8 @@ AHEAD = 9
 RESTATED = frozenset({"step", "parameter", "phase", "lens_field", "incision_kind", "drug"})
 """Kinds that name what a value is of: said again behind a correction, the whole phrase is."""
 LABELS = frozenset({"step", "parameter", "lens_field"})
+SUTURE_AHEAD = 5
+"""Words before a thread within which its count and size stand."""
 NAMED_AGAIN = frozenset({"drug", "implant", "viscoelastic", "instrument", "suture_material"})
 DENYING = frozenset({"didn't", "don't", "haven't", "hadn't", "not", "never", "wasn't"})
 ECHOING = ("did", "i", "say")
@@ -54,11 +56,14 @@ def apply_corrections(annotation: Annotation) -> Corrected:
     live = Live(annotation)
     retracted: list[Retracted] = []
     counted: set[int] = set()
+    said: tuple[int, Mention | None] = (-CLOSE, None)
     for cue in cues:
-        found = _taken_back(live, cue) if cue.start not in counted else []
+        again = cue.start - said[0] < CLOSE and said[1] is not None and said[1].start >= cue.end
+        found = _taken_back(live, cue) if cue.start not in counted and not again else []
         found = [*found, *_denied_again(live, cue, found)]
         if found:
             counted.add(cue.start)
+            said = cue.end, found[0].by
             live.take_back(found)
             live.drop_denials(cue.start, behind_refusal(annotation.words, cue))
             told = _told_of_slip(live, found)
@@ -74,7 +79,7 @@ def _taken_back(live: Live, cue: Mention) -> list[Retracted]:
     if takes == "sentence":
         return _stretch(live, cue, _sentence_before(live.annotation, cue))
     if takes == "again":
-        return _replaced(cue, number_again(live, cue))
+        return _replaced(cue, number_again(live, cue)) or _sutures_again(live, cue)
     restated = _restated(live, cue, sure=takes == "clause" or _is_strong(cue))
     if restated is not None:
         return _stretch(live, cue, restated)
@@ -104,6 +109,20 @@ def _taken_back(live: Live, cue: Mention) -> list[Retracted]:
     if takes == "clause":
         return _stretch(live, cue, _clause_before(live.annotation, cue))
     return []
+
+
+def _sutures_again(live: Live, cue: Mention) -> list[Retracted]:
+    """ "Five 10-0 nylon sutures; let me count again, six 10-0 nylon sutures": the thread told anew with its count."""
+    new = next((m for m in live.between(cue.end, cue.end + SUTURE_AHEAD) if m.kind == "suture_material"), None)
+    before = [m for m in live.between(max(0, cue.start - REACH), cue.start) if new is not None and m.key == new.key]
+    if not before or new is None:
+        return []
+    start = next(
+        (m.start for m in live.between(before[-1].start - SUTURE_AHEAD, before[-1].end) if m.quantity), before[-1].start
+    )
+    return [
+        Retracted(m, cue, new) for m in live.between(start, before[-1].end) if m.kind in ("suture_material", "quantity")
+    ]
 
 
 def _denied_again(live: Live, cue: Mention, found: Sequence[Retracted]) -> list[Retracted]:
@@ -195,6 +214,9 @@ def _restated(live: Live, cue: Mention, *, sure: bool) -> tuple[int, int] | None
     if not ahead or (ahead[0].start >= cue.end + 3 and ahead[0].kind != "parameter"):
         return None
     label = ahead[0]
+    first = next((m for m in live.between(cue.end, label.start) if m.quantity is not None), None)
+    if first is not None and first.start <= cue.end + 1 and label.start - first.end <= 1:
+        return None  # "vacuum 0 to 500, correction, 0 to 550, flow 30"
     earlier = [m for m in live.between(max(0, cue.start - REACH), cue.start) if m.key == label.key]
     if earlier and (sure or (turning and _has_value(live, label) and _has_value(live, earlier[-1]))):
         return earlier[-1].start, cue.start

@@ -118,8 +118,9 @@ def _read_hour_minute(t: Tokens, i: int) -> _Clock | None:
         hour, last, early = option
         if t.joined_word(last, ("hundred",)) and t.joined_word(last + 1, t.vocabulary.dates.hours):
             return _Clock(hour, 0, last + 2, True)
-        if hour >= DIAL_HOURS and t.joined_word(last, t.vocabulary.dates.hours):
-            # "14 hours 20", as the hour is told in French or German.
+        short = t.joined_word(last, ("h",))
+        if short or (hour >= DIAL_HOURS and t.joined_word(last, t.vocabulary.dates.hours)):
+            # "14 hours 20", "8 h 25": as the hour is told in French or German.
             minute = _read_minute(t, last + 1)
             if minute is not None and t.unit_at(minute[1]) is None:
                 return _Clock(hour, minute[0], minute[1], True)
