@@ -44,6 +44,7 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind20": 0.965,
     "corpus_blind21": 0.98,
     "corpus_blind22": 0.973,
+    "corpus_blind23": 0.973,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -72,6 +73,7 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind20": 0,
     "corpus_blind21": 1,
     "corpus_blind22": 0,
+    "corpus_blind23": 2,
 }
 """How many values a folder may yield that its gold says must never appear."""
 
