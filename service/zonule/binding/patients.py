@@ -42,6 +42,8 @@ LONG = 4
 NUMBERS = frozenset({"one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"})
 THINGS = frozenset({"eye", "procedure", "implant", "lens_type", "diagnosis", "anesthesia"})
 """Kinds of words that may stand before "of", "on" or "for" and the patient."""
+PRESENTED = frozenset({"number", "right", "left", "hospital", "born", "aged", "mrn", "record", "chart", "unit", "dob"})
+"""Behind two words that may be a name, these make it the patient's."""
 SPOKEN_OF = frozenset({"she", "he", "she's", "he's", "her", "his"})
 SIGNS = frozenset({"left", "right", "born", "aged", "age", "od", "os", "le", "re", "l", "r", "phaco", "year", "who"})
 """Behind a name, these make it the patient's."""
@@ -59,8 +61,19 @@ def _candidates(reading: Reading, sections: list[Section]) -> Iterator[Mention]:
     yield from _before_number(reading, sections)
     yield from _behind_case(reading)
     yield from _with_lay_title(reading, sections)
+    if not reading.cased:
+        yield from _presented(reading)
     if reading.cased:
         yield from _alone(reading, sections)
+
+
+def _presented(reading: Reading) -> Iterator[Mention]:
+    """ "This is NAME number seven zero …", "this is NAME left eye" in raw text: two words and a sign of the patient."""
+    words = reading.words
+    for i in range(2, min(HEAD, len(words) - 2)):
+        shown = words[i - 2 : i] == ("this", "is") and words[i + 2] in PRESENTED
+        if shown and is_name(reading, i, i) and is_name(reading, i, i + 1):
+            yield Mention(i, i + 2, "word", "patient.name")
 
 
 def _before_number(reading: Reading, sections: list[Section]) -> Iterator[Mention]:
