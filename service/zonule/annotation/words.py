@@ -12,11 +12,23 @@ BARE_CONTRACTIONS = {
     for word in (
         "didn't", "doesn't", "don't", "wasn't", "weren't", "isn't", "aren't", "hadn't", "hasn't", "haven't", "wouldn't",
         "couldn't", "shouldn't", "mustn't", "i'm", "i've", "we've", "you've", "they've", "he's", "she's", "that's",
-        "there's", "here's", "what's", "they're", "you're", "i'd", "they'd", "you'd", "they'll", "you'll",
+        "there's", "here's", "what's", "they're", "you're", "they'd", "you'd", "they'll", "you'll",
+        "won't", "can't",
     )
-    if word not in ("i'd",)
 }  # fmt: skip
 """Contractions as recognizers write them that leave out the mark; none of them is a word of its own."""
+ID_BEHIND = frozenset({
+    "normally", "usually", "generally", "always", "never", "rather", "have", "like", "go", "put", "say", "give", "be",
+    "use", "do", "take", "call", "prefer", "want", "had", "got", "made", "done", "been", "already", "just", "not",
+    "marked", "planned", "asked", "hoped", "wanted", "thought", "left", "still", "only", "opened",
+})  # fmt: skip
+ITS_BEHIND = frozenset({
+    "a", "an", "the", "in", "on", "not", "now", "been", "complete", "central", "centered", "centred", "stable", "well",
+    "intact", "round", "dry", "just", "only", "about", "fine", "gone", "out", "quite", "very", "still", "all", "one",
+    "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "clear", "closed", "sitting",
+})  # fmt: skip
+BARE_BEFORE = {"id": ("i'd", ID_BEHIND), "its": ("it's", ITS_BEHIND)}
+"""Contractions without their mark that are words as well, by the words behind that tell them."""
 HAD = {"i'd": "i've", "we'd": "we've", "they'd": "they've"}
 """Before a participle these are "had", and as much of the past as "have"; else they are "would"."""
 PARTICIPLES = frozenset({
@@ -47,11 +59,20 @@ def split_words(text: str) -> tuple[list[str], "array[int]", "array[int]"]:
         words = [intern(word.lower().replace("’", "'")) for word in parts[1::2]]
     if not BARE_CONTRACTIONS.keys().isdisjoint(words):
         words = [BARE_CONTRACTIONS.get(word, word) for word in words]
+    if "'" not in text and not BARE_BEFORE.keys().isdisjoint(words):
+        words = [_contracted(words, at) if word in BARE_BEFORE else word for at, word in enumerate(words)]
     if not HAD.keys().isdisjoint(words):
         words = [HAD[word] if word in HAD and _is_had(words, at) else word for at, word in enumerate(words)]
     if "\n" in text:
         words = ["\n" if word[0] == "\n" else word for word in words]
     return words, starts, ends
+
+
+def _contracted(words: Sequence[str], at: int) -> str:
+    """What "id" or "its" stands for before the word behind it."""
+    whole, behind = BARE_BEFORE[words[at]]
+    following = words[at + 1] if at + 1 < len(words) else ""
+    return whole if following in behind or (words[at] == "its" and following[:1].isdigit()) else words[at]
 
 
 def _is_had(words: Sequence[str], at: int) -> bool:

@@ -30,6 +30,8 @@ BEFORE = 0.6
 """A value right in front ("2 % lidocaine") stands closer than one behind."""
 BY_ROUTE = 6.0
 """A route that closes its clause with "by" is not that of a drug behind."""
+OWN_REACH = 10
+"""Words behind a drug within which its amounts and its route stand."""
 CLOSED = 1.5
 """A route behind a drug and its dose closes them rather than opening the next drug."""
 BARRIERS = frozenset({"step", "viscoelastic", "complication", "suture_material", "field", "lens_field", "implant"})
@@ -153,9 +155,26 @@ def _route_price(reading: Reading, drug: Asserted, route: Asserted, used: bool) 
     if far > ROUTE_FAR:
         return None
     if route.mention.start < drug.mention.start:
+        if route.mention.id not in DEEP and _has_own(reading, drug, route):
+            return None
         far += CLOSED if _closes(reading, route.mention) else 0.0
         far += BY_ROUTE if _ends_clause(reading, route.mention) else 0.0
     return far + (SECOND if used else 0.0)
+
+
+def _has_own(reading: Reading, drug: Asserted, route: Asserted) -> bool:
+    """ "Topical with lidocaine intracameral": another route stands right behind a drug or its amounts."""
+    at = drug.mention.end
+    for asserted in reading.between(at, at + OWN_REACH):
+        mention = asserted.mention
+        if mention.kind == "route" and mention.start == at and mention.id != route.mention.id:
+            behind = [a for a in reading.between(mention.end, mention.end + 2) if a.mention.kind == "drug"]
+            return _allows(drug, asserted) and not any(_allows(a, asserted) for a in behind)
+        if mention.kind == "drug":
+            return False
+        if mention.kind == "quantity":
+            at = max(at, mention.end)
+    return False
 
 
 def _allows(drug: Asserted, route: Asserted) -> bool:
