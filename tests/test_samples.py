@@ -45,6 +45,7 @@ LEAST_F1: Mapping[str, float] = {
     "corpus_blind21": 0.98,
     "corpus_blind22": 0.973,
     "corpus_blind23": 0.973,
+    "corpus_blind24": 0.9,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -73,7 +74,8 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind20": 0,
     "corpus_blind21": 1,
     "corpus_blind22": 0,
-    "corpus_blind23": 2,
+    "corpus_blind23": 1,
+    "corpus_blind24": 6,
 }
 """How many values a folder may yield that its gold says must never appear."""
 

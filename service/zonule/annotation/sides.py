@@ -16,8 +16,11 @@ NO_SIDE_AFTER = frozenset({"the", "to", "was", "patient", "i", "we", "were", "an
 """Words before "left" or "right" that make it a direction or a verb."""
 
 
-NO_SIDE_BEFORE = (["no"], ["in"], ["out"], ["it"], ["alone"], ["untouched"], ["open"], ["behind"])
-"""Words behind "left" or "right" that make it a verb or an answer ("no strands left, no iridectomy")."""
+NO_SIDE_BEFORE = (
+    ["so"], ["then"], ["okay"], ["ok"], ["well"], ["now"], ["this"], ["we"], ["that"], ["here"], ["folks"],
+    ["no"], ["in"], ["out"], ["it"], ["alone"], ["untouched"], ["open"], ["behind"],
+)  # fmt: skip
+"""Words behind "left" or "right" as a verb, an answer ("no strands left, no iridectomy") or an opening ("right so")."""
 
 
 def name_sides(words: Sequence[str], capital: Sequence[bool], mentions: list[Mention]) -> list[Mention]:

@@ -29,6 +29,8 @@ ITS_BEHIND = frozenset({
 })  # fmt: skip
 BARE_BEFORE = {"id": ("i'd", ID_BEHIND), "its": ("it's", ITS_BEHIND)}
 """Contractions without their mark that are words as well, by the words behind that tell them."""
+MARKED = ("n't", "n’t", "'m ", "'ve ", "'ll ", "it's", "that's")
+"""A text that writes one contraction with its mark writes all so."""
 HAD = {"i'd": "i've", "we'd": "we've", "they'd": "they've"}
 """Before a participle these are "had", and as much of the past as "have"; else they are "would"."""
 PARTICIPLES = frozenset({
@@ -59,7 +61,7 @@ def split_words(text: str) -> tuple[list[str], "array[int]", "array[int]"]:
         words = [intern(word.lower().replace("’", "'")) for word in parts[1::2]]
     if not BARE_CONTRACTIONS.keys().isdisjoint(words):
         words = [BARE_CONTRACTIONS.get(word, word) for word in words]
-    if "'" not in text and not BARE_BEFORE.keys().isdisjoint(words):
+    if not BARE_BEFORE.keys().isdisjoint(words) and not any(mark in text for mark in MARKED):
         words = [_contracted(words, at) if word in BARE_BEFORE else word for at, word in enumerate(words)]
     if not HAD.keys().isdisjoint(words):
         words = [HAD[word] if word in HAD and _is_had(words, at) else word for at, word in enumerate(words)]

@@ -169,12 +169,17 @@ def _has_own(reading: Reading, drug: Asserted, route: Asserted) -> bool:
         mention = asserted.mention
         if mention.kind == "route" and mention.start == at and mention.id != route.mention.id:
             behind = [a for a in reading.between(mention.end, mention.end + 2) if a.mention.kind == "drug"]
-            return _allows(drug, asserted) and not any(_allows(a, asserted) for a in behind)
+            return _allows(drug, asserted) and not any(_may_be_led(a, asserted) for a in behind)
         if mention.kind == "drug":
             return False
         if mention.kind == "quantity":
             at = max(at, mention.end)
     return False
+
+
+def _may_be_led(drug: Asserted, route: Asserted) -> bool:
+    """Whether a route may be that of a drug behind it; an antiseptic is told without one."""
+    return _allows(drug, route) and not (drug.mention.term is not None and "antiseptic" in drug.mention.term.classes)
 
 
 def _allows(drug: Asserted, route: Asserted) -> bool:

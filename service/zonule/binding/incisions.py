@@ -71,6 +71,7 @@ MEASURING = (
 WIDENING = frozenset(
     tuple(said.split())
     for said in (
+        "opened that to", "widened that to", "extended that to", "enlarged that to", "opened this to",
         "then opened to", "later opened to", "then widened to", "opened it to", "extended it to", "took it to",
         "widened it to", "and went to", "then went to", "to go to", "go up to", "went up to", "was taken to",
         "taken up to", "took that to", "brought it to", "i went to", "wound out to", "it up to", "wound up to",
@@ -95,6 +96,8 @@ REACHED = frozenset({"got", "ended", "finished", "measured", "reached"})
 RHEXIS_SIZES = (3.5, 8.0)
 """Millimeters that a number without a unit behind a capsulorhexis may mean; common practice, no source."""
 WOUND_SIZES = (1.2, 12.0)
+MADE_SIZES = (1.8, 12.0)
+"""Millimeters of a wound that "I made it seven" may mean."""
 
 
 def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]:
@@ -172,7 +175,11 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
             continue
         spoken = _spoken_of(reading, value.mention, heads) if _measured(reading, value.mention) else None
         spoken = spoken or _called(reading, value.mention, heads)
-        if spoken is not None and _fits(spoken.mention, float(quantity.value)):
+        made = reading.words[value.mention.start - 2 : value.mention.start] == ("made", "it")
+        if spoken is not None and made and is_main(spoken.mention) and MADE_SIZES[0] <= quantity.value <= MADE_SIZES[1]:
+            # "I marked six millimetres, but … I made it seven."
+            yield from _width(value, Asserted(spoken.mention, value.status, value.cue), enlarged=True)
+        elif spoken is not None and _fits(spoken.mention, float(quantity.value)):
             yield from _told_of(reading, value, spoken)
 
 

@@ -36,6 +36,17 @@ AHEAD = 9
 RESTATED = frozenset({"step", "parameter", "phase", "lens_field", "incision_kind", "drug"})
 """Kinds that name what a value is of: said again behind a correction, the whole phrase is."""
 LABELS = frozenset({"step", "parameter", "lens_field"})
+NEVER_THERE = (
+    ("never", "had"),
+    ("didn't", "have"),
+    ("hadn't", "a"),
+    ("didn't", "get"),
+    ("never", "got"),
+    ("had", "no"),
+)
+GENERIC = frozenset({"block", "one", "any", "it", "that", "them", "injection"})
+"""What stands for a thing named right before, behind a denial."""
+DENIED_WITHIN = 7
 SUTURE_AHEAD = 5
 """Words before a thread within which its count and size stand."""
 NAMED_AGAIN = frozenset({"drug", "implant", "viscoelastic", "instrument", "suture_material"})
@@ -108,7 +119,21 @@ def _taken_back(live: Live, cue: Mention) -> list[Retracted]:
         return _replaced(cue, turned)
     if takes == "clause":
         return _stretch(live, cue, _clause_before(live.annotation, cue))
-    return []
+    return _denied_behind(live, cue)
+
+
+def _denied_behind(live: Live, cue: Mention) -> list[Retracted]:
+    """ "Then a sub-Tenon's block, no, I tell a lie, she never had a block": what was named last was not there."""
+    words = live.annotation.words[cue.end : cue.end + DENIED_WITHIN]
+    denied = any(
+        words[i : i + 2] in NEVER_THERE and not GENERIC.isdisjoint(words[i + 2 : i + 4]) for i in range(len(words))
+    )
+    before = [
+        m for m in live.between(max(0, cue.start - CLOSE - 2), cue.start) if m.kind in NAMED_AGAIN | {"anesthesia"}
+    ]
+    if not denied or not before:
+        return []
+    return [Retracted(m, cue, None) for m in before if m.start == before[-1].start]
 
 
 def _sutures_again(live: Live, cue: Mention) -> list[Retracted]:
