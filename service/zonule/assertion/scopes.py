@@ -369,6 +369,8 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
     near = annotation.mentions_between(cue.end, cue.end + REACH)
     for mention in (m for m in near if m.kind not in SILENT_KINDS):
         gap = {annotation.words[i] for i in range(at, mention.start)}
+        if not denied and not strung and "then" in gap:
+            break  # "no block | then povidone iodine"
         inside = range(mention.start, mention.end)
         wanting = wanting or mention.id in WANTING
         if mention.start < at:

@@ -85,7 +85,7 @@ DICTATED = tuple(
     for said in (
         "dictated by", "dictation by", "note by", "report by", "i am", "i'm", "i 'm", "my name is", "my name's",
         "case done by", "operation done by", "surgery done by", "me ,", "myself ,",
-        "i am operating ,", "i'm operating ,", "i am the surgeon ,", "i'm the surgeon ,",
+        "i operated ,", "i am operating ,", "i'm operating ,", "i am the surgeon ,", "i'm the surgeon ,",
         "operating ,", "operating :", "me operating", "myself operating", "operating is", "operating today is",
         "operating today ,",
     )
