@@ -34,6 +34,8 @@ LEADING = frozenset(
 PAUSES = frozenset({",", ":", ";"})
 MARKERS = frozenset({"okay", "ok", "alright", "anyway", "anyhow"})
 """Words with which a speaker leaves one thing for the next."""
+ASKED = ("bear", "with", "me")
+"""Words behind which the speaker goes on."""
 REASONS = frozenset({"because", "since", "as"})
 """Words that begin a reason, which says nothing of what it is the reason for."""
 ACTORS = frozenset({"it", "i", "we", "he", "she", "they"})
@@ -72,7 +74,7 @@ class Turns:
         self._others = others = [m for m, cue in cued if cue.status is Status.OTHER_EYE]
         self._fronts |= {m.end: m.start - 2 for m in others if words[m.end + 1 : m.end + 2] == ["had"] and m.start > 1}
         self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
-        self._markers = [i for i, word in enumerate(words) if word in MARKERS]
+        self._markers = [i for i, word in enumerate(words) if word in MARKERS or tuple(words[i - 3 : i]) == ASKED]
         self._prepositions = prepositions
 
     def inverts(self, verb: int) -> bool:

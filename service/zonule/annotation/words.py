@@ -13,7 +13,7 @@ BARE_CONTRACTIONS = {
         "didn't", "doesn't", "don't", "wasn't", "weren't", "isn't", "aren't", "hadn't", "hasn't", "haven't", "wouldn't",
         "couldn't", "shouldn't", "mustn't", "i'm", "i've", "we've", "you've", "they've", "he's", "she's", "that's",
         "there's", "here's", "what's", "they're", "you're", "they'd", "you'd", "they'll", "you'll",
-        "won't", "can't",
+        "can't",
     )
 }  # fmt: skip
 """Contractions as recognizers write them that leave out the mark; none of them is a word of its own."""
