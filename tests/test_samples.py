@@ -19,33 +19,33 @@ ROOT = Path(__file__).parents[1]
 CASES = ROOT / "tests" / "cases"
 
 LEAST_F1: Mapping[str, float] = {
-    "samples": 0.99,
+    "samples": 0.991,
     "corpus_a": 0.975,
     "corpus_b": 0.984,
     "corpus_blind": 0.985,
     "corpus_blind2": 0.982,
     "corpus_blind3": 0.982,
     "corpus_blind4": 0.988,
-    "corpus_blind5": 0.975,
+    "corpus_blind5": 0.977,
     "corpus_blind6": 0.981,
     "corpus_blind7": 0.978,
-    "corpus_blind8": 0.989,
+    "corpus_blind8": 0.99,
     "corpus_blind9": 0.975,
     "corpus_blind10": 0.974,
     "corpus_blind11": 0.978,
-    "corpus_blind12": 0.874,
+    "corpus_blind12": 0.878,
     "corpus_blind13": 0.967,
     "corpus_blind14": 0.959,
-    "corpus_blind15": 0.96,
+    "corpus_blind15": 0.961,
     "corpus_blind16": 0.974,
     "corpus_blind17": 0.989,
     "corpus_blind18": 0.99,
-    "corpus_blind19": 0.953,
-    "corpus_blind20": 0.965,
-    "corpus_blind21": 0.98,
-    "corpus_blind22": 0.973,
-    "corpus_blind23": 0.973,
-    "corpus_blind24": 0.9,
+    "corpus_blind19": 0.954,
+    "corpus_blind20": 0.967,
+    "corpus_blind21": 0.985,
+    "corpus_blind22": 0.974,
+    "corpus_blind23": 0.975,
+    "corpus_blind24": 0.962,
 }
 """The F1 that each folder must reach."""
 MOST_FALSE_FACTS: Mapping[str, int] = {
@@ -75,7 +75,7 @@ MOST_FALSE_FACTS: Mapping[str, int] = {
     "corpus_blind21": 1,
     "corpus_blind22": 0,
     "corpus_blind23": 1,
-    "corpus_blind24": 6,
+    "corpus_blind24": 4,
 }
 """How many values a folder may yield that its gold says must never appear."""
 

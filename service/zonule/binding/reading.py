@@ -174,7 +174,13 @@ class Reading:
             for m in self.annotation.mentions
             if m.key == "word:frequency"
             or (m.id in ("frequency", "times") and m.quantity is not None and m.quantity.value != 1)
+            or self._recurs(m)
         ]
+
+    def _recurs(self, span: Mention) -> bool:
+        """ "Every two hours"."""
+        hours = span.quantity is not None and span.quantity.unit == "h"
+        return hours and self.words[max(0, span.start - 1) : span.start] in (("every",), ("each",))
 
     @cached_property
     def lens_fates(self) -> list[tuple[int, str]]:

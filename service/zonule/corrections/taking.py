@@ -62,6 +62,7 @@ CLOSE = 3
 def apply_corrections(annotation: Annotation) -> Corrected:
     """Take back what the speaker took back; nothing else is deleted."""
     cues = [m for m in annotation.mentions if m.correction is not None]
+    cues.sort(key=lambda m: (m.start, not _is_strong(m)))
     if not cues:
         return Corrected(annotation, ())
     live = Live(annotation)
