@@ -1,6 +1,6 @@
 """Was it done? Every mention's status, with the cue that decided. Pure word-range logic."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from zonule.annotation.mentions import Annotation, Mention
@@ -36,6 +36,8 @@ STATES = frozenset({"diagnosis", "nucleus_grade", "finding", "eye", "title"})
 """Kinds of which the present tense tells how this eye is, in a teaching talk too."""
 
 
+OTHERS = frozenset({"somebody", "someone", "they", "others"})
+"""Who did what was done in a former year."""
 INTENDED = frozenset({Status.HABITUAL, Status.PLANNED, Status.HYPOTHETICAL})
 """What was done after all where it is said so ("he asked me to divide and conquer, which I did")."""
 CLOSING = (
@@ -97,14 +99,28 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
 
 def _years(annotation: Annotation) -> dict[int, Mention]:
     """The clauses that tell of a former year ("she had a trabeculectomy in 1998"), with its number."""
-    found = {}
+    found: dict[int, Mention] = {}
     words = annotation.words
     for i in range(1, len(words)):
         if words[i - 1] in ("in", "since") and len(words[i]) == 4 and words[i].isdigit():
             clause = annotation.clause_of[i]
             if YEARS[0] <= int(words[i]) <= YEARS[1] and annotation.clauses[clause].tense == "past":
-                found[clause] = Mention(i, i + 1, "quantity", "number")
+                told = Mention(i, i + 1, "quantity", "number")
+                found |= dict.fromkeys((clause, *_by_others(annotation, clause)), told)
     return found
+
+
+def _by_others(annotation: Annotation, clause: int) -> Iterator[int]:
+    """The clauses behind a former year that go on with what others did then ("… somebody sewed it up | and took …")."""
+    first = annotation.clauses[clause]
+    led = not OTHERS.isdisjoint(annotation.words[first.start : first.end])
+    for number in range(clause + 1, len(annotation.clauses)):
+        opening = annotation.words[annotation.clauses[number].start]
+        led = led or opening in OTHERS
+        goes_on = opening in OTHERS or (led and opening == "and")
+        if annotation.clauses[number].sentence != annotation.clauses[clause].sentence or not goes_on:
+            return
+        yield number
 
 
 def _decide(mention: Mention, hits: Sequence[Mention]) -> Asserted:
