@@ -149,7 +149,7 @@ def _by_vein(reading: Reading, mention: Mention) -> bool:
 
 
 def _route_price(reading: Reading, drug: Asserted, route: Asserted, used: bool) -> float | None:
-    if not _allows(drug, route) or _only_talk(drug, route):
+    if not _may_be_led(drug, route) or _only_talk(drug, route):
         return None
     far = _between(reading, drug.mention, route.mention)
     if far > ROUTE_FAR:
@@ -179,7 +179,8 @@ def _has_own(reading: Reading, drug: Asserted, route: Asserted) -> bool:
 
 def _may_be_led(drug: Asserted, route: Asserted) -> bool:
     """Whether a route may be that of a drug behind it; an antiseptic is told without one."""
-    return _allows(drug, route) and not (drug.mention.term is not None and "antiseptic" in drug.mention.term.classes)
+    antiseptic = drug.mention.term is not None and "antiseptic" in drug.mention.term.classes
+    return _allows(drug, route) and not (antiseptic and route.mention.id != "topical")
 
 
 def _allows(drug: Asserted, route: Asserted) -> bool:
