@@ -4,7 +4,8 @@ from collections.abc import Collection, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.annotation.tenses import ANYBODY, tells_of_case
-from zonule.assertion.scopes import LONG_SENTENCE, REASONS
+from zonule.assertion.scopes import REASONS
+from zonule.assertion.sentence_reach import LONG_SENTENCE
 
 TEACHING_CUES = 2
 """Habit cues from which a dictation counts as a teaching talk, where the present tense tells what one does."""

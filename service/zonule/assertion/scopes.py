@@ -1,17 +1,11 @@
 """How far a cue reaches: the words that it speaks of."""
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
+from zonule.assertion.sentence_reach import PAUSES, SILENT_KINDS, is_long, sentence_reach, status_of
 from zonule.vocabulary import Status
 
-LONG_SENTENCE = 45
-"""Words; in a longer one (raw text) a sentence-wide cue reaches only to the next clause that tells the past."""
-UNBROKEN = 14
-"""Words; a longer sentence without any punctuation inside is raw text too."""
-FAR = 12
-"""Clauses that a sentence-wide cue may reach over in raw text."""
 REACH = 60
 """Words over which a list of denials is followed."""
 NEAR = 4
@@ -24,7 +18,6 @@ DENYING = frozenset({"neither", "none"})
 """Denials that are a pronoun themselves ("Then hooks, or adrenaline. None was opened.")."""
 AGO_LEAD = 3
 """Words of the time itself before "ago"."""
-PERSONS = frozenset({"i", "we", "you", "they"})
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
 LEADING = frozenset({
     "but", "and", "i", "we", "he", "she", "had", "have", "them", "since", "as", "because", "was", "were", "then",
@@ -36,8 +29,6 @@ REASONS = frozenset({"because", "since", "although", "though", "whereas"})
 BARE = frozenset({"not", "don't", "didn't", "doesn't", "haven't", "hadn't", "wasn't", "weren't", "wouldn't"})
 """Denials that may stand without their verb."""
 OBJECTS = frozenset({"it", "them", "that", "this"})
-RELATIVES = frozenset({"where", "which", "who", "whose"})
-"""Words that begin a clause about what the one before tells of."""
 CONTRASTED = frozenset({
     "quantity", "eye", "site", "drug", "lens_location", "implant", "viscoelastic", "anesthesia", "technique",
     "incision_kind", "lens_type", "lens_material",
@@ -53,14 +44,7 @@ TYING = frozenset({
 })  # fmt: skip
 """Words that tie the things of one denial in raw text."""
 TURNS = frozenset({"no", "sorry", "wait", "well"})
-PAUSES = frozenset(".,:;!?")
 LINKS = frozenset({",", "or", "and", "nor", "a", "an", "any", "the", "further", "other", "of", "&", "/", "no"})
-SILENT_KINDS = frozenset({"cue", "word", "correction"})
-
-
-def status_of(cue: Mention) -> Status:
-    """What a cue says of what it reaches; done where it has no status."""
-    return cue.cue.status if cue.cue is not None and cue.cue.status is not None else Status.DONE
 
 
 def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
@@ -79,8 +63,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if _dates_before(annotation, mention, clause):
         return range(annotation.clauses[annotation.clause_of[mention.start] - 1].start, mention.end)
     if cue.scope == "sentence":
-        start, end = _sentence_reach(annotation, mention)
-        if cue.direction == "both" and mention.start - clause.start > LEAD and _is_long(annotation, mention):
+        start, end = sentence_reach(annotation, mention)
+        if cue.direction == "both" and mention.start - clause.start > LEAD and is_long(annotation, mention):
             end = mention.start
     if cue.direction == "both" and cue.scope == "clause":
         start = _behind_reason(annotation, mention, start)
@@ -95,7 +79,7 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
         start = max(start, _denied_before(annotation, start, mention))
         if cue.scope == "sentence":
             start = max(start, _corrected_before(annotation, start, mention))
-        elif _is_long(annotation, mention):
+        elif is_long(annotation, mention):
             start = max(start, _subject_before(annotation, start, mention))
     if cue.scope == "clause" and end == clause.end and status_of(mention) in (Status.PLANNED, Status.HYPOTHETICAL):
         end = _strung_behind(annotation, mention, end)
@@ -121,7 +105,7 @@ def _intended_before(annotation: Annotation, cue: Mention) -> int:
 def _dates_before(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
     """ "… quiet since its operation | two years ago surgeon …": in raw text, a time that closes the clause before."""
     led = cue.start - clause.start <= AGO_LEAD and clause.start > 0 and clause.tense == "none"
-    if not led or annotation.words[cue.end - 1] != "ago" or not _is_long(annotation, cue):
+    if not led or annotation.words[cue.end - 1] != "ago" or not is_long(annotation, cue):
         return False
     return annotation.clauses[annotation.clause_of[cue.start] - 1].sentence == clause.sentence
 
@@ -157,7 +141,7 @@ def _behind_object(annotation: Annotation, cue: Mention, end: int) -> int:
 def _behind_verb(annotation: Annotation, cue: Mention, end: int) -> int:
     """In raw text, where "it did not tear" is over: no word ties what is named behind to it ("… | cortex out")."""
     words = annotation.words
-    if words[cue.end - 1] not in BARE or words[cue.start - 1 : cue.start] != ("it",) or not _is_long(annotation, cue):
+    if words[cue.end - 1] not in BARE or words[cue.start - 1 : cue.start] != ("it",) or not is_long(annotation, cue):
         return end
     tied = cue.end + 1 >= end or words[cue.end] in ARTICLES or words[cue.end + 1] in TYING | PAUSES
     return end if tied else cue.end + 1
@@ -228,14 +212,6 @@ def _corrected_before(annotation: Annotation, start: int, cue: Mention) -> int:
     return max(turns, default=start)
 
 
-def _is_long(annotation: Annotation, mention: Mention) -> bool:
-    """Whether a sentence is raw text: very long, or without any mark inside."""
-    length = annotation.sentence_length(mention.start)
-    first, last = annotation.sentences[annotation.sentence_of(mention.start)]
-    start, end = annotation.clauses[first].start, annotation.clauses[last].end
-    return length > LONG_SENTENCE or (length > UNBROKEN and not PAUSES & set(annotation.words[start:end]))
-
-
 def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
     """ "That was not used", "but not given": without a thing of its own a denial reaches back to the clause before."""
     words = annotation.words[start : cue.start]
@@ -252,7 +228,7 @@ def _spoken_of(annotation: Annotation, cue: Mention, start: int) -> int:
     same = before.sentence == annotation.clauses[at].sentence
     if not (same or PRONOUNS & set(words) or DENYING & set(annotation.words[cue.start : cue.end])):
         return start
-    far = bool(PRONOUNS & set(words)) and not _is_long(annotation, cue)
+    far = bool(PRONOUNS & set(words)) and not is_long(annotation, cue)
     while far and number and not _names(annotation, number):
         if annotation.clauses[number - 1].sentence != before.sentence:
             break
@@ -291,69 +267,6 @@ def _list_before(annotation: Annotation, cue: Mention) -> list[int]:
         denied.extend(range(mention.start, mention.end))
         at = min(at, mention.start)
     return denied
-
-
-def _sentence_reach(annotation: Annotation, mention: Mention) -> tuple[int, int]:
-    """The words of the sentence that a cue speaks of, which end where the talk turns back to this eye."""
-    at = annotation.clause_of[mention.start]
-    clauses = annotation.clauses
-    first, last = annotation.sentences[clauses[at].sentence]
-    raw = _is_long(annotation, mention)
-    reach = at
-    while reach < (min(last, at + FAR) if raw else last):
-        following = clauses[reach + 1]
-        told = _is_told_of(annotation, following) or (
-            status_of(mention) is Status.HISTORICAL and following.tense != "modal"
-        )
-        relative = annotation.words[following.start] in RELATIVES
-        if (raw and told and not relative) or _turns_back(annotation, mention, following):
-            break
-        reach += 1
-    return clauses[at if raw else _back(annotation, at, first)].start, clauses[reach].end
-
-
-def _is_told_of(annotation: Annotation, clause: Clause) -> bool:
-    """Whether raw text tells in a clause what was done; "we pack it" has a verb of its own, in the present."""
-    if clause.tense != "none" or clause.subject not in PERSONS:
-        return clause.tense in ("past", "none")
-    words = annotation.words[clause.start : clause.end]
-    return any(verb.endswith("ed") for who, verb in pairwise(words) if who == clause.subject)
-
-
-def _turns_back(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
-    """Whether a clause behind a cue is of this eye again: "… today", or after a doubt or consent what was done."""
-    held = annotation.mentions_between(clause.start, clause.end)
-    if any(m.cue is not None and m.cue.anchor for m in held):
-        return True
-    if status_of(cue) is Status.HYPOTHETICAL and _plans_anew(annotation, cue, clause):
-        return True
-    if status_of(cue) is not Status.HYPOTHETICAL or clause.tense != "past":
-        return False
-    explained = cue.cue is not None and cue.cue.direction == "both"
-    return annotation.words[clause.start] in ("but", "so") or (explained and any(m.kind == "step" for m in held))
-
-
-def _plans_anew(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
-    """ "A tablet tonight if the pressure is up, and I will see him in a week": what follows hangs on no condition.
-
-    The condition must stand behind what hangs on it.
-    """
-    opening = annotation.clauses[annotation.clause_of[cue.start]].start
-    before = annotation.mentions_between(opening, cue.start)
-    words = annotation.words[clause.start : clause.start + 3]
-    led = words[:1] == ("and",) and annotation.words[clause.start - 1] == ","
-    wills = words[1:2] in (("i'll",), ("we'll",)) or words[1:] in (("i", "will"), ("we", "will"))
-    return led and wills and any(m.kind not in SILENT_KINDS for m in before)
-
-
-def _back(annotation: Annotation, at: int, first: int) -> int:
-    """The first clause of the sentence that a cue in a later one still speaks of: none that tells of this eye."""
-    while at > first:
-        before = annotation.clauses[at - 1]
-        if any(m.cue is not None and m.cue.anchor for m in annotation.mentions_between(before.start, before.end)):
-            break
-        at -= 1
-    return at
 
 
 def _list_after(annotation: Annotation, cue: Mention) -> list[int]:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from zonule.annotation.mentions import Annotation, Mention
 from zonule.assertion.frames import find_frames
-from zonule.assertion.scopes import SILENT_KINDS, reach_of, status_of
+from zonule.assertion.scopes import reach_of
+from zonule.assertion.sentence_reach import SILENT_KINDS, status_of
 from zonule.vocabulary import Status
 
 PRECEDENCE = (

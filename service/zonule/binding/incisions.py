@@ -6,6 +6,14 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.incision_places import bind_places
+from zonule.binding.opening_pronouns import (
+    called_size,
+    is_measured,
+    is_usual_or_other,
+    speaks_before,
+    spoken_of,
+    was_given,
+)
 from zonule.binding.openings import MAIN, RHEXIS, SIDE, is_main, is_posterior, opening_heads, pair_openings
 from zonule.binding.reading import Reading, around
 from zonule.binding.rhexis import bind_complete
@@ -46,8 +54,6 @@ AT_FIRST = (("to", "begin", "with"), ("to", "start", "with"), ("at", "first"), (
 """Words right behind a width that tell of the first of several."""
 BEGAN = frozenset({"began", "begun", "started", "starting", "beginning"})
 """Before "at" or "with" and a width: the first of several."""
-GAVE = frozenset({"gave", "gives", "giving", "given"})
-"""Before "me" or "us" and a size: that of what was named before it."""
 MIL = "mil"
 """Short for milliliters, and for millimeters of an opening."""
 WIDEST = 12
@@ -64,10 +70,6 @@ BARE = frozenset(
     }
 )  # fmt: skip
 """Words that may stand between an opening and its width."""
-MEASURING = (
-    ("made", "it"), ("make", "it"), ("out", "at"), ("up", "at"), ("i", "got"), ("we", "got"), ("finished", "with"),
-    ("came", "to"), ("ended", "at"), ("ended", "with"), ("and", "got"),
-)  # fmt: skip
 WIDENING = frozenset(
     tuple(said.split())
     for said in (
@@ -79,20 +81,8 @@ WIDENING = frozenset(
 )  # fmt: skip
 """Before a width: the wound made wider, told without a verb for it."""
 NOT_WOUND = frozenset({"thing:anterior_capsule", "thing:capsule", "thing:posterior_capsule", "step:capsulorhexis"})
-CALLED = 20
-"""Words between a rhexis and the size that "that's" tells of it."""
 SPOKEN = 80
 """Words within which an enlargement without its object is that of the wound told before."""
-PRONOUNS = frozenset({"it", "this", "mine", "that", "ours", "i", "we", "here"})
-"""Words that speak on of an opening named before."""
-OF_IT = 24
-"""Words of a sentence before "it" or "I got" within which the opening stands that it speaks of."""
-SPOKEN_OF = 30
-"""Words of a sentence before a size within which the opening stands that is spoken of there."""
-SPEAKS_ON = 7
-"""Words between "it" or "I got" and the size told of it."""
-REACHED = frozenset({"got", "ended", "finished", "measured", "reached"})
-"""Behind "I": a size that was reached."""
 RHEXIS_SIZES = (3.5, 8.0)
 """Millimeters that a number without a unit behind a capsulorhexis may mean; common practice, no source."""
 WOUND_SIZES = (1.2, 12.0)
@@ -120,32 +110,18 @@ def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         place = reading.placed(value).mention
         widened = _enlarged(reading, place, heads)
         head = widened or bound.get(place.start)
-        if head is not None and _speaks_before(reading, value.mention) and _is_usual_or_other(reading, head, value):
+        if head is not None and speaks_before(reading, value.mention) and is_usual_or_other(reading, head, value):
             head = None
-        if head is not None and head.mention.start > place.start and _was_given(reading, place):
+        if head is not None and head.mention.start > place.start and was_given(reading, place):
             head = None
         if head is not None and is_posterior(reading, head.mention):
             continue
         if head is not None:
             yield from _width(_at_first(reading, value), head, enlarged=widened is not None)
             continue
-        head = _spoken_of(reading, value.mention, heads)
+        head = spoken_of(reading, value.mention, heads)
         if head is not None:
             yield from _told_of(reading, value, head)
-
-
-def _is_usual_or_other(reading: Reading, head: Asserted, value: Asserted) -> bool:
-    """Whether a pronoun goes on from what was told as usual to what was done, or over something with no size."""
-    if head.mention.kind in ("finding", "anatomy"):
-        return True
-    usual = head.status is not Status.DONE and value.status is Status.DONE
-    return usual and reading.clause(head.mention.start) is not reading.clause(value.mention.start)
-
-
-def _was_given(reading: Reading, value: Mention) -> bool:
-    """ "Four hooks, and that gave me about 5.5 mm | main incision": a size of what stands before."""
-    led = reading.words[max(0, value.start - 4) : value.start]
-    return not GAVE.isdisjoint(led) and not {"me", "us"}.isdisjoint(led)
 
 
 def _told_of(reading: Reading, value: Asserted, head: Asserted) -> Iterator[Found]:
@@ -173,38 +149,14 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         if head is not None:
             yield from _width(_at_first(reading, value), head)
             continue
-        spoken = _spoken_of(reading, value.mention, heads) if _measured(reading, value.mention) else None
-        spoken = spoken or _called(reading, value.mention, heads)
+        spoken = spoken_of(reading, value.mention, heads) if is_measured(reading, value.mention) else None
+        spoken = spoken or called_size(reading, value.mention, heads)
         made = reading.words[value.mention.start - 2 : value.mention.start] == ("made", "it")
         if spoken is not None and made and is_main(spoken.mention) and MADE_SIZES[0] <= quantity.value <= MADE_SIZES[1]:
             # "I marked six millimetres, but … I made it seven."
             yield from _width(value, Asserted(spoken.mention, value.status, value.cue), enlarged=True)
         elif spoken is not None and _fits(spoken.mention, float(quantity.value)):
             yield from _told_of(reading, value, spoken)
-
-
-def _measured(reading: Reading, value: Mention) -> bool:
-    """ "I made it 6.5", "this comes out at 5.2", "that's five and a quarter across": a size without its unit."""
-    before = reading.words[max(0, value.start - 2) : value.start]
-    across = reading.words[value.end : value.end + 1] in (("across",), ("wide",))
-    across = across or reading.words[value.end : value.end + 2] == ("in", "diameter")
-    return across or before in MEASURING or before[-1:] in (("measures",), ("measured",))
-
-
-def _called(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
-    """ "That's five and a quarter, and complete": a size that is said of the rhexis right before."""
-    led = reading.words[max(0, value.start - 1) : value.start]
-    if led == ("about",) or led == ("say",):
-        led = reading.words[max(0, value.start - 2) : value.start - 1]
-    if led not in (("that's",), ("it's",), ("'s",)) or reading.words[value.end : value.end + 1] not in ((",",), (".",)):
-        return None
-    near = [h for h in around(heads, value.start) if value.start - CALLED <= h.mention.start < value.start]
-    near = [h for h in near if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
-    if not near or near[-1].mention.key not in RHEXIS:
-        return None
-    between = reading.between(near[-1].mention.end, value.start)
-    other = any(a.mention.kind in ("parameter", "lens_field", "drug", "viscoelastic", "quantity") for a in between)
-    return None if other else near[-1]
 
 
 def _counts_something(reading: Reading, value: Mention) -> bool:
@@ -322,37 +274,6 @@ def _of_pupil(reading: Reading, value: Mention) -> bool:
     named = [a.mention for a in reading.between(max(first, value.start - 16), value.start)]
     things = [m for m in named if m.kind in ("thing", "step", "incision_kind")]
     return bool(things) and things[-1].key == "thing:pupil"
-
-
-def _spoken_of(reading: Reading, value: Mention, heads: list[Asserted]) -> Asserted | None:
-    """What a pronoun stands for ("this one measured 5 mm"): the last opening spoken of before the sentence."""
-    first, _ = reading.sentence(value.start)
-    if not set(reading.words[first : value.start]) & PRONOUNS:
-        return None
-    own = [
-        h for h in around(heads, value.start) if max(first, value.start - SPOKEN_OF) <= h.mention.start < value.start
-    ]
-    own = [h for h in own if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
-    if own and "." in reading.words:
-        return own[-1]
-    near = [h for h in around(heads, first) if first - 30 <= h.mention.start < first]
-    spoken = _speaks_before(reading, value)
-    near += [h for h in around(heads, spoken) if max(first, spoken - OF_IT) <= h.mention.start < spoken]
-    earlier = [h for h in near if is_main(h.mention) or h.mention.key in SIDE | RHEXIS]
-    return earlier[-1] if earlier else None
-
-
-def _speaks_before(reading: Reading, value: Mention) -> int:
-    """Where "it" or "I got" stands before a size in its sentence; 0 where none does."""
-    first, _ = reading.sentence(value.start)
-    near = range(value.start - 1, max(first, value.start - SPEAKS_ON), -1)
-    return next((i for i in near if _speaks_on(reading, i)), 0)
-
-
-def _speaks_on(reading: Reading, i: int) -> bool:
-    """Whether "it", or "I got" and its like, stands at `i`."""
-    word = reading.words[i]
-    return word == "it" or (word in ("i", "we") and reading.words[i + 1] in REACHED)
 
 
 def _is_distance(reading: Reading, value: Mention) -> bool:

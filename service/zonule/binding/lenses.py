@@ -9,6 +9,7 @@ from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.implant_numbers import belongs_to_implant
 from zonule.binding.lens_fates import lens_near, meant_for, prefix_of
+from zonule.binding.lens_left_out import as_fate, left_without, not_put_in
 from zonule.binding.lens_names import bind_names
 from zonule.binding.lens_numbers import bind_numbers
 from zonule.binding.lens_passages import lens_beginnings
@@ -19,15 +20,6 @@ from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
-SHUT = frozenset({"box", "packet", "considered", "unopened", "shelf", "discussed", "contemplated", "trolley"})
-NO_LENS = (("lens",), ("iol",), ("implant",))
-PUT_IN = frozenset({"implanted", "inserted", "put", "placed", "went", "given"})
-SEALED = frozenset({"unopened", "sealed"})
-"""Words that say so wherever the box went."""
-SEALED_REACH = 12
-OPENED = frozenset({"opened", "open", "loaded", "returned", "back", "discarded", "wasted", "first"})
-NEVER = frozenset({"not", "never", "wasn't", "weren't", "didn't", "been", "be", "if", "to"})
-"""Words before "opened" that make it no opening."""
 TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL})
 """What a lens told with its number is not."""
 RUN = 26
@@ -67,29 +59,12 @@ def bind_lenses(reading: Reading, sections: list[Section]) -> Iterator[Found]:
         return
     beginnings = lens_beginnings(reading)
     parts = list(_parts(reading, sections))
-    if _left_without(reading) and not any(p.slot == "lens.location" and p.status is Status.DONE for p in parts):
-        parts = [_not_put_in(p) for p in parts]
+    if left_without(reading) and not any(p.slot == "lens.location" and p.status is Status.DONE for p in parts):
+        parts = [not_put_in(p) for p in parts]
     numbered = sorted(p.at for p in parts if p.slot.endswith(".serial_number") and p.status in TALK)
     for part in parts:
         told = _as_of_this_lens(reading, part, numbered) if numbered else part
-        yield replace(_as_fate(reading, told), group=bisect_right(beginnings, part.at))
-
-
-def _left_without(reading: Reading) -> bool:
-    """Whether it is said that the eye got no lens: whatever lens is told of then did not go in."""
-    for i in reading.where(frozenset({"no"})):
-        behind = set(reading.words[i + 2 : i + 6])
-        if reading.words[i + 1 : i + 2] in NO_LENS and behind & PUT_IN and "." not in reading.words[i : i + 3]:
-            return True
-    return any(
-        a.mention.id == "aphakia" and "left" in reading.words[a.mention.start : a.mention.end]
-        for a in reading.done("diagnosis")
-    )
-
-
-def _not_put_in(part: Found) -> Found:
-    told = part.slot.startswith("lens.") and part.status is Status.DONE
-    return replace(part, status=Status.NOT_DONE) if told else part
+        yield replace(as_fate(reading, told), group=bisect_right(beginnings, part.at))
 
 
 def _as_of_this_lens(reading: Reading, part: Found, numbered: list[int]) -> Found:
@@ -103,35 +78,6 @@ def _as_of_this_lens(reading: Reading, part: Found, numbered: list[int]) -> Foun
         between = reading.annotation.mentions_between(first, last)
         if part.cue.end <= first and not any(m.cue is not None for m in between):
             return replace(part, status=Status.DONE, cue=None)
-    return part
-
-
-def _stayed_shut(reading: Reading, at: int) -> bool:
-    """Whether a lens that did not go in was not even opened: it stayed in its box, or was only thought of."""
-    first, last = reading.sentence(at)
-    words = set(reading.words[first:last])
-    near = reading.words[max(first, at - SEALED_REACH) : min(last, at + SEALED_REACH)]
-    return not SEALED.isdisjoint(near) or (not SHUT.isdisjoint(words) and OPENED.isdisjoint(words))
-
-
-def _was_opened(reading: Reading, at: int) -> bool:
-    """ "Already open on the trolley was …": a lens that stood by was opened all the same."""
-    first, last = reading.sentence(at)
-    words = reading.words
-    return any(
-        words[i] in ("open", "opened") and NEVER.isdisjoint(words[max(first, i - 3) : i]) for i in range(first, last)
-    )
-
-
-def _as_fate(reading: Reading, part: Found) -> Found:
-    """What is told of a lens not implanted or taken out is done in that sense, though its words are a denial."""
-    fated = part.slot.startswith(("lens_not_implanted.", "lens_explanted."))
-    if part.cue is not None and part.cue.id == "standby" and not (fated and _was_opened(reading, part.at)):
-        return part
-    if part.slot.startswith("lens_not_implanted.") and _stayed_shut(reading, part.at):
-        return replace(part, status=Status.NOT_DONE) if part.status is Status.DONE else part
-    if fated and part.status in (Status.NOT_DONE, Status.HISTORICAL, Status.PLANNED):
-        return replace(part, status=Status.DONE, cue=None)
     return part
 
 

@@ -1,9 +1,18 @@
 """What the speaker took back: mentions that a later correction replaces, and the words that say so."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 from zonule.annotation.mentions import Annotation, Mention
+from zonule.corrections.slips import (
+    CLOSE,
+    REACH,
+    denied_again,
+    denied_behind,
+    is_told,
+    sutures_again,
+    tells_slip,
+    told_of_slip,
+)
 from zonule.corrections.standing import VALUE_KINDS, Corrected, Live, Retracted, is_same, replaces, says_again
 from zonule.corrections.turning import (
     AGAIN,
@@ -17,16 +26,10 @@ from zonule.corrections.turning import (
     turns,
 )
 
-REACH = 14
-"""Words between a corrected value and the wording that corrects it; a slip is corrected at once or not at all."""
 HOUR_JOINTS = frozenset({"and", ",", "at", "o'clock"})
 """Words between two hours of one list."""
 REFUSES = (("not",), ("instead", "of"), ("rather", "than"))
 """Words behind a new value that say the old one again."""
-SLIP_REACH = 20
-"""Words behind the new value within which the slip is told of."""
-BY_CHANCE = 13
-"""Whole numbers below stand twice in a sentence by chance, as hours do."""
 STRETCH = 14
 """Words that "scratch that" takes back at the most, where no punctuation shows how far it reaches."""
 NAMED_REACH = 60
@@ -36,27 +39,10 @@ AHEAD = 9
 RESTATED = frozenset({"step", "parameter", "phase", "lens_field", "incision_kind", "drug"})
 """Kinds that name what a value is of: said again behind a correction, the whole phrase is."""
 LABELS = frozenset({"step", "parameter", "lens_field"})
-NEVER_THERE = (
-    ("never", "had"),
-    ("didn't", "have"),
-    ("hadn't", "a"),
-    ("didn't", "get"),
-    ("never", "got"),
-    ("had", "no"),
-)
-GENERIC = frozenset({"block", "one", "any", "it", "that", "them", "injection"})
-"""What stands for a thing named right before, behind a denial."""
-DENIED_WITHIN = 7
-SUTURE_AHEAD = 5
-"""Words before a thread within which its count and size stand."""
-NAMED_AGAIN = frozenset({"drug", "implant", "viscoelastic", "instrument", "suture_material"})
-DENYING = frozenset({"didn't", "don't", "haven't", "hadn't", "not", "never", "wasn't"})
 ECHOING = ("did", "i", "say")
 """Wording behind which the value is said again before the new one ("in the sulcus, did I say sulcus? In the bag")."""
 FAR_AGAIN = 14
 """Words behind wording that turns back over an aside within which a setting is named again."""
-CLOSE = 3
-"""Words between a value that ends a sentence and the wording behind it that corrects it."""
 
 
 def apply_corrections(annotation: Annotation) -> Corrected:
@@ -72,13 +58,13 @@ def apply_corrections(annotation: Annotation) -> Corrected:
     for cue in cues:
         again = cue.start - said[0] < CLOSE and said[1] is not None and said[1].start >= cue.end
         found = _taken_back(live, cue) if cue.start not in counted and not again else []
-        found = [*found, *_denied_again(live, cue, found)]
+        found = [*found, *denied_again(live, cue, found)]
         if found:
             counted.add(cue.start)
             said = cue.end, found[0].by
             live.take_back(found)
             live.drop_denials(cue.start, behind_refusal(annotation.words, cue))
-            told = _told_of_slip(live, found)
+            told = told_of_slip(live, found)
             live.take_back(told)
             retracted.extend([*found, *told])
     return Corrected(replace(annotation, mentions=live.all()), tuple(retracted), tuple(cues))
@@ -91,7 +77,7 @@ def _taken_back(live: Live, cue: Mention) -> list[Retracted]:
     if takes == "sentence":
         return _stretch(live, cue, _sentence_before(live.annotation, cue))
     if takes == "again":
-        return _replaced(cue, number_again(live, cue)) or _sutures_again(live, cue)
+        return _replaced(cue, number_again(live, cue)) or sutures_again(live, cue)
     restated = _restated(live, cue, sure=takes == "clause" or _is_strong(cue))
     if restated is not None:
         return _stretch(live, cue, restated)
@@ -120,71 +106,7 @@ def _taken_back(live: Live, cue: Mention) -> list[Retracted]:
         return _replaced(cue, turned)
     if takes == "clause":
         return _stretch(live, cue, _clause_before(live.annotation, cue))
-    return _denied_behind(live, cue)
-
-
-def _denied_behind(live: Live, cue: Mention) -> list[Retracted]:
-    """ "Then a sub-Tenon's block, no, I tell a lie, she never had a block": what was named last was not there."""
-    words = live.annotation.words[cue.end : cue.end + DENIED_WITHIN]
-    denied = any(
-        words[i : i + 2] in NEVER_THERE and not GENERIC.isdisjoint(words[i + 2 : i + 4]) for i in range(len(words))
-    )
-    before = [
-        m for m in live.between(max(0, cue.start - CLOSE - 2), cue.start) if m.kind in NAMED_AGAIN | {"anesthesia"}
-    ]
-    if not denied or not before:
-        return []
-    return [Retracted(m, cue, None) for m in before if m.start == before[-1].start]
-
-
-def _sutures_again(live: Live, cue: Mention) -> list[Retracted]:
-    """ "Five 10-0 nylon sutures; let me count again, six 10-0 nylon sutures": the thread told anew with its count."""
-    new = next((m for m in live.between(cue.end, cue.end + SUTURE_AHEAD) if m.kind == "suture_material"), None)
-    before = [m for m in live.between(max(0, cue.start - REACH), cue.start) if new is not None and m.key == new.key]
-    if not before or new is None:
-        return []
-    start = next(
-        (m.start for m in live.between(before[-1].start - SUTURE_AHEAD, before[-1].end) if m.quantity), before[-1].start
-    )
-    return [
-        Retracted(m, cue, new) for m in live.between(start, before[-1].end) if m.kind in ("suture_material", "quantity")
-    ]
-
-
-def _denied_again(live: Live, cue: Mention, found: Sequence[Retracted]) -> list[Retracted]:
-    """ "Carbachol, no, we didn't have carbachol": what is taken back, named again as what was not there."""
-    gone = {r.mention.key for r in found if r.mention.kind in NAMED_AGAIN}
-    denied = not DENYING.isdisjoint(live.annotation.words[cue.start : cue.end])
-    behind = live.between(cue.end, cue.end + CLOSE + 1) if gone and denied else []
-    return [Retracted(m, cue, None) for m in behind if m.key in gone]
-
-
-def _told_of_slip(live: Live, found: Sequence[Retracted]) -> list[Retracted]:
-    """ "Plus 23, no, 22.5, the 23 was her other eye": what was taken back, told again only to say how the slip came.
-
-    The cues of its clause go with it.
-    """
-    told: list[Retracted] = []
-    for taken in found:
-        old, new = taken.mention, taken.by
-        if new is None or not _tells_slip(old) or new.end <= old.end:
-            continue
-        clauses, at = live.annotation.clauses, live.annotation.clause_of
-        last = live.annotation.sentence_of(new.start)
-        for mention in live.between(new.end, new.end + SLIP_REACH):
-            clause = clauses[at[mention.start]]
-            if live.annotation.sentence_of(mention.start) == last and _is_told(old, mention):
-                told.append(Retracted(mention, taken.cue, None))
-                live.drop_denials(max(clause.start, new.end) + 1, clause.end)
-    return told
-
-
-def _tells_slip(old: Mention) -> bool:
-    """Whether a value is one that is not said twice in a sentence by chance, as small whole numbers are."""
-    if old.quantity is None:
-        return old.kind in ("lens_location", "technique", "lens_type", "incision_kind")
-    value = old.quantity.value
-    return isinstance(value, float | int) and (value >= BY_CHANCE or value % 1 != 0)
+    return denied_behind(live, cue)
 
 
 def _replaced(cue: Mention, pair: tuple[Mention, Mention] | None) -> list[Retracted]:
@@ -201,19 +123,12 @@ def _refused(live: Live, cue: Mention, new: Mention) -> list[Retracted]:
     again = next((m for m in live.between(at + len(said), at + len(said) + 3) if m.kind == new.kind), None)
     if again is None or not replaces(new, again):
         return []
-    reach = len(words) if _tells_slip(again) else NAMED_REACH
-    before = [m for m in live.between(max(0, cue.start - reach), cue.start) if _is_told(again, m)]
+    reach = len(words) if tells_slip(again) else NAMED_REACH
+    before = [m for m in live.between(max(0, cue.start - reach), cue.start) if is_told(again, m)]
     if not before:
         return []
     live.drop_denials(new.end, again.start)
     return [Retracted(m, cue, new) for m in (before[-1], again)]
-
-
-def _is_told(again: Mention, earlier: Mention) -> bool:
-    if again.quantity is None or earlier.quantity is None:
-        return is_same(again, earlier)
-    units = again.id == earlier.id or "number" in (again.id, earlier.id)
-    return units and again.quantity.value == earlier.quantity.value
 
 
 def _named(live: Live, cue: Mention) -> list[Retracted]:

@@ -1,19 +1,14 @@
 """What was said of the other eye: once the operated side is known, talk of the other one is told apart."""
 
-from bisect import bisect_left
 from collections.abc import Collection, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.assertion import Asserted
+from zonule.sides.other_days import is_anchored, is_owned, told_apart, was_planned
 from zonule.sides.words import (
     ACTS,
-    AGO,
-    ALSO,
     APART,
-    DETERMINERS,
-    DONE,
     GOVERNING,
-    HAVING,
     HEAD,
     IDLE,
     IDLE_REACH,
@@ -22,7 +17,6 @@ from zonule.sides.words import (
     MOST,
     NAMES,
     OPERATED,
-    OPERATIONS,
     OPPOSITE,
     OWNERS,
     PATCHED,
@@ -30,7 +24,6 @@ from zonule.sides.words import (
     SAYS,
     STATED,
     TELLING,
-    YEARS,
 )
 from zonule.vocabulary import Status
 
@@ -43,8 +36,8 @@ def identify_eyes(annotation: Annotation, asserted: Sequence[Asserted]) -> list[
 def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
     if eye.status in (Status.HABITUAL, Status.HYPOTHETICAL, Status.NOT_DONE):
         return Asserted(eye.mention, Status.DONE)
-    was = eye.cue is not None and _was_planned(annotation, eye.cue)
-    if eye.status is Status.PLANNED and (was or _anchored(annotation, eye.mention, procedures=False)):
+    was = eye.cue is not None and was_planned(annotation, eye.cue)
+    if eye.status is Status.PLANNED and (was or is_anchored(annotation, eye.mention, procedures=False)):
         return Asserted(eye.mention, Status.DONE)
     clause = annotation.clauses[annotation.clause_of[eye.mention.start]]
     heads = eye.mention.start == clause.start and annotation.words[eye.mention.end : eye.mention.end + 1] in (
@@ -52,20 +45,6 @@ def _identified(annotation: Annotation, eye: Asserted) -> Asserted:
         (".",),
     )
     return Asserted(eye.mention, Status.DONE) if heads and eye.status is Status.HISTORICAL else eye
-
-
-def _was_planned(annotation: Annotation, cue: Mention) -> bool:
-    """ "Right eye, it was planned as a phaco": what was to be done to the operated eye."""
-    planned = cue.cue is not None and cue.cue.status is Status.PLANNED
-    return planned and "was" in annotation.words[cue.start : cue.end]
-
-
-def _is_year(annotation: Annotation, mention: Mention) -> bool:
-    """ "In 2017", "phaco 2023"."""
-    value = mention.quantity.value if mention.quantity is not None else None
-    if mention.id != "number" or not isinstance(value, float | int) or not YEARS[0] <= value <= YEARS[1]:
-        return False
-    return mention.end - mention.start == 1 and len(annotation.words[mention.start]) == 4
 
 
 def tell_sides_apart(
@@ -78,10 +57,10 @@ def tell_sides_apart(
     asserted = identify_eyes(annotation, asserted)
     sides = _sides(annotation, asserted)
     told = {a.mention.start for a in asserted if a.status is Status.DONE and a.mention.kind == "eye"}
-    apart = {m.start for m in sides if _told_apart(annotation, m, asserted)}
+    apart = {m.start for m in sides if told_apart(annotation, m, asserted)}
     today = [m for m in sides if m.start in told and m.start not in apart]
     acts = _act_clauses(annotation, asserted)
-    acted_on = {m.id for m in today if annotation.clause_of[m.start] in acts or _anchored(annotation, m)}
+    acted_on = {m.id for m in today if annotation.clause_of[m.start] in acts or is_anchored(annotation, m)}
     alert = [m for m in today if not _rests(annotation, m)]
     awake = {m.id for m in alert}
     acted_on = acted_on & awake if awake else acted_on
@@ -101,7 +80,7 @@ def tell_sides_apart(
         return list(asserted)
     named = [m for m in sides if m.id == other]
     marked: dict[int, Mention] = {}
-    owned = {m.start for m in named if settled and _is_owned(annotation, m) and _in_passing(annotation, m)}
+    owned = {m.start for m in named if settled and is_owned(annotation, m) and _in_passing(annotation, m)}
     if other not in acted_on:
         owned |= {m.start for m in named if annotation.words[m.end : m.end + 1] in STATED}
     for mention in [m for m in named if m.start in apart | owned][:MOST]:
@@ -151,7 +130,7 @@ def _in_passing(annotation: Annotation, side: Mention) -> bool:
     before = set(words[max(0, side.start - 3) : side.start])
     if _rests(annotation, side) or PATCHED & before or _of_another(annotation, side):
         return True
-    return _is_owned(annotation, side) and (words[max(0, side.start - 2)] not in SAYS or "that" in before)
+    return is_owned(annotation, side) and (words[max(0, side.start - 2)] not in SAYS or "that" in before)
 
 
 def _of_another(annotation: Annotation, side: Mention) -> bool:
@@ -167,10 +146,6 @@ def _rests(annotation: Annotation, side: Mention) -> bool:
     _, last = annotation.sentences[annotation.sentence_of(side.start)]
     end = min(side.end + IDLE_REACH, annotation.clauses[last].end)
     return not IDLE.isdisjoint(annotation.words[side.end : end])
-
-
-def _is_owned(annotation: Annotation, side: Mention) -> bool:
-    return annotation.words[max(0, side.start - 1) : side.start] in OWNERS
 
 
 def _idle(eye: Asserted) -> Asserted:
@@ -228,7 +203,7 @@ def _stands_for_eye(words: Sequence[str], i: int) -> bool:
 
 def _under_label(annotation: Annotation, sides: Sequence[Mention]) -> str:
     """The one side that stands under a label or "today"; "" when there is none or more than one."""
-    anchored = {m.id for m in sides if _anchored(annotation, m)}
+    anchored = {m.id for m in sides if is_anchored(annotation, m)}
     return anchored.pop() if len(anchored) == 1 else ""
 
 
@@ -236,66 +211,6 @@ def _operated(sides: Sequence[Mention]) -> str:
     """The only side; "" when in doubt: how often an eye is named says nothing of which was operated on."""
     named = {m.id for m in sides}
     return named.pop() if len(named) == 1 else ""
-
-
-def _anchored(annotation: Annotation, side: Mention, *, procedures: bool = True) -> bool:
-    """Whether a label, "today" or (with `procedures`) an operation beside an eye says that it is the operated one."""
-    clause = annotation.clause_of[side.start]
-    if procedures and any(m.kind == "procedure" for m in annotation.mentions_between(side.end, side.end + 2)):
-        return True
-    start = max(0, side.start - 14)
-    for mention in annotation.mentions_between(start, side.end + 8):
-        same = annotation.clause_of[mention.start] == clause
-        if same and mention.cue is not None and mention.cue.anchor and not _ends_before(annotation, mention, side):
-            return True
-        near = mention.start <= side.start and side.start - mention.end <= 12
-        near = near and not _told_between(annotation, mention, side)
-        labels = mention.kind == "field" and (same or _ends_its_line(annotation, mention, side))
-        if (
-            near
-            and (
-                labels
-                or (
-                    procedures
-                    and mention.kind == "procedure"
-                    and same
-                    and not _of_eye_before(annotation, mention, side)
-                )
-            )
-            and mention.id.startswith(OPERATIONS)
-        ):
-            return True
-    return False
-
-
-def _told_between(annotation: Annotation, label: Mention, side: Mention) -> bool:
-    """Whether the course of the operation is told between a label and an eye: the label is not that of the eye."""
-    held = annotation.mentions_between(label.end, side.start)
-    steps = (m.term.fills if m.term is not None else {} for m in held if m.kind == "step")
-    return any("operation.procedures" not in fills for fills in steps)
-
-
-def _ends_before(annotation: Annotation, anchor: Mention, side: Mention) -> bool:
-    """ "31 mm in this eye | the right retina detached": talk of this eye ends where another one is named at once."""
-    between = annotation.words[anchor.end : side.start]
-    return anchor.end <= side.start and set(between) <= DETERMINERS and annotation.words[anchor.end - 1] == "eye"
-
-
-def _of_eye_before(annotation: Annotation, procedure: Mention, side: Mention) -> bool:
-    """ "Left eye phaco … | the right eye had": the operation is not that of an eye with a statement of its own."""
-    words = annotation.words
-    states = words[side.start - 1] in DETERMINERS and words[side.end : side.end + 1] in STATED
-    before = annotation.mentions_between(max(0, procedure.start - 2), procedure.start)
-    return states or any(m.kind == "eye" for m in before)
-
-
-def _ends_its_line(annotation: Annotation, label: Mention, side: Mention) -> bool:
-    """Whether a label stands in the sentence of an eye, or alone before it, with no eye between."""
-    held = annotation.mentions_between(label.end, side.start)
-    if any(m.kind == "eye" for m in held):
-        return False
-    apart = annotation.sentence_of(label.start) != annotation.sentence_of(side.start)
-    return not apart or not any(word.isalnum() for word in annotation.words[label.end : side.start])
 
 
 def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> list[int]:
@@ -340,67 +255,3 @@ def _leaves(annotation: Annotation, clause: Clause) -> bool:
     )
     words = annotation.words[clause.start : clause.start + 3]
     return labeled or (words[:1] in (("so",), ("but",)) and bool({"i", "we"} & set(words)))
-
-
-def _told_apart(annotation: Annotation, side: Mention, asserted: Sequence[Asserted]) -> bool:
-    """Whether talk of the other side says that it is of another day or another operation.
-
-    Without such words both sides are named for one operation, which is a contradiction and must be asked about.
-    """
-    if not ALSO.isdisjoint(annotation.words[side.end : side.end + 3]):
-        return True
-    clause = annotation.clauses[annotation.clause_of[side.start]]
-    start, end = max(clause.start - 3, side.start - 8, 0), min(_end_of(annotation, clause) + 3, side.end + 12)
-    if "which" in annotation.words[side.end : side.end + 2]:
-        end = side.end + (12 if _is_owned(annotation, side) else 0)
-    sentence = annotation.sentence_of(side.start)
-    if _anchored(annotation, side):
-        start, end = side.start, min(_end_of(annotation, clause), side.end + 6)
-    others = [m.start for m in annotation.mentions_between(side.end, end) if m.kind == "eye" and m.id != side.id]
-    end = min(end, *others) if others else end
-    for mention in annotation.mentions_between(start, end):
-        if annotation.sentence_of(mention.start) != sentence:
-            continue
-        if mention.key == "word:another_day" or _long_ago(annotation, mention):
-            return True
-        if _of_another_day(mention) and not _was_planned(annotation, mention):
-            return True
-        if _is_done_before(annotation, side, mention):
-            return True
-        if _is_year(annotation, mention):
-            return True
-    at = bisect_left(asserted, side.start, key=lambda a: a.mention.start)
-    own = [a for a in asserted[at : at + 6] if a.mention.start == side.start and a.mention.kind == "eye"]
-    return any(a.status in APART for a in own) or annotation.words[side.end : side.end + 1] == ("one",)
-
-
-def _of_another_day(cue: Mention) -> bool:
-    """Whether wording tells of another day or eye; what speaks of drugs alone ("has been on tamsulosin") does not."""
-    return cue.cue is not None and cue.cue.status in APART and not cue.cue.kinds
-
-
-def _end_of(annotation: Annotation, clause: Clause) -> int:
-    """Where a clause ends; "the right eye had" ends with what it had done."""
-    if annotation.words[clause.end - 1] in HAVING and clause.end < len(annotation.words):
-        return annotation.clauses[annotation.clause_of[clause.end]].end
-    return clause.end
-
-
-def _is_done_before(annotation: Annotation, side: Mention, date: Mention) -> bool:
-    """ "OD done 1/26/26": a date behind an eye, with the word that it was done."""
-    if date.kind != "quantity" or not date.id.startswith("date") or date.start < side.end:
-        return False
-    return not DONE.isdisjoint(annotation.words[side.end : date.start])
-
-
-def _long_ago(annotation: Annotation, mention: Mention) -> bool:
-    """ "Three years ago", "in December 2024"; an age is no time."""
-    if mention.kind != "quantity":
-        return False
-    behind = annotation.words[mention.end : mention.end + 1]
-    before = annotation.words[max(0, mention.start - 1) : mention.start]
-    if mention.id.startswith("duration") and before == ("in",) and behind in ((",",), (".",)):
-        return True
-    return (mention.id.startswith("duration") and bool(AGO & set(behind))) or (
-        mention.id == "month" and before == ("in",)
-    )
