@@ -61,8 +61,13 @@ def _told(words: Sequence[str], i: int) -> bool:
 
 
 def _heads(words: Sequence[str], capital: Sequence[bool], i: int) -> bool:
-    """ "RIGHT. Routine phaco": a side in capitals that is a sentence or a line of its own."""
+    """ "RIGHT. Routine phaco": a side in capitals that is a sentence or a line of its own.
+
+    "Left." may stand in any letters; "Right." may only open what is said next.
+    """
     opens = i == 0 or words[i - 1] in ".\n"
+    if words[i] == "left" and opens and words[i + 1 : i + 2] in (["."], ["\n"]):
+        return True
     return capital[i] and opens and i + 1 < len(words) and words[i + 1] in ".:,\n"
 
 

@@ -36,6 +36,9 @@ MARKERS = frozenset({"okay", "ok", "alright", "anyway", "anyhow"})
 """Words with which a speaker leaves one thing for the next."""
 ASKED = ("bear", "with", "me")
 """Words behind which the speaker goes on."""
+VISITS = frozenset({"visit", "appointment", "review", "check"})
+VISITED = frozenset({"in", "is", "at", "on", "tomorrow"})
+"""Words between "next visit" and its day."""
 REASONS = frozenset({"because", "since", "as"})
 """Words that begin a reason, which says nothing of what it is the reason for."""
 ACTORS = frozenset({"it", "i", "we", "he", "she", "they"})
@@ -57,6 +60,7 @@ class Turns:
         cued = [(m, m.cue) for m in mentions if m.cue is not None]
         self._words = words
         self._conjunctions = conjunctions
+        self._prepositions = prepositions
         self._anchors = [m for m, cue in cued if cue.anchor]
         self._apart = [m.start for m, cue in cued if cue.status not in (None, Status.NOT_DONE)]
         self._former = [
@@ -74,8 +78,17 @@ class Turns:
         self._others = others = [m for m, cue in cued if cue.status is Status.OTHER_EYE]
         self._fronts |= {m.end: m.start - 2 for m in others if words[m.end + 1 : m.end + 2] == ["had"] and m.start > 1}
         self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
-        self._markers = [i for i, word in enumerate(words) if word in MARKERS or tuple(words[i - 3 : i]) == ASKED]
-        self._prepositions = prepositions
+        self._markers = [
+            i
+            for i, word in enumerate(words)
+            if word in MARKERS or tuple(words[i - 3 : i]) == ASKED or (word == "next" and self._tells_visit(i))
+        ]
+
+    def _tells_visit(self, i: int) -> bool:
+        """Whether the day of the next visit is told ("… eye padded | next visit one week")."""
+        tied = self._words[i - 1] in self._prepositions or self._words[i - 1] in ("the", "her", "his", "their")
+        visit, day = [*self._words[i + 1 : i + 3], "", ""][:2]
+        return not tied and visit in VISITS and (day in VISITED or day[:1].isdigit())
 
     def inverts(self, verb: int) -> bool:
         """Whether a verb opens a condition ("… should the nucleus drop")."""

@@ -143,7 +143,7 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
             continue
         if not isinstance(quantity.value, float | int) or _counts_something(reading, value.mention):
             continue
-        head = _beside(reading, value.mention, float(quantity.value), openings)
+        head = _beside(reading, value.mention, openings)
         if head is not None and is_posterior(reading, head.mention):
             continue
         if head is not None:
@@ -155,34 +155,33 @@ def _bare(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         if spoken is not None and made and is_main(spoken.mention) and MADE_SIZES[0] <= quantity.value <= MADE_SIZES[1]:
             # "I marked six millimetres, but … I made it seven."
             yield from _width(value, Asserted(spoken.mention, value.status, value.cue), enlarged=True)
-        elif spoken is not None and _fits(spoken.mention, float(quantity.value)):
+        elif spoken is not None and _fits(reading, spoken.mention, value.mention):
             yield from _told_of(reading, value, spoken)
 
 
 def _counts_something(reading: Reading, value: Mention) -> bool:
     """Whether a whole number stands right before a noun that it counts."""
-    if value.quantity is not None and isinstance(value.quantity.value, float) and value.quantity.value % 1:
+    if reading.is_pointed(value):
         return False
     behind = [a.mention.kind for a in reading.between(value.end, value.end + 1)]
     return any(k in ("thing", "implant", "instrument", "suture_material", "phase", "drug", "quantity") for k in behind)
 
 
-def _beside(reading: Reading, value: Mention, amount: float, openings: list[Asserted]) -> Asserted | None:
+def _beside(reading: Reading, value: Mention, openings: list[Asserted]) -> Asserted | None:
     first, last = reading.sentence(value.start)
     for head in reversed(around(openings, value.start, 15)):
-        if max(first, value.start - 15) <= head.mention.start < value.start and _leads(
-            reading, head.mention, value, amount
-        ):
+        if max(first, value.start - 15) <= head.mention.start < value.start and _leads(reading, head.mention, value):
             return head
     for head in around(openings, value.start, 8):
         gap = reading.gap(value.end, head.mention.start)
         beside = not gap or (gap == (",",) and head.mention.kind == "incision_kind")
-        if value.end <= head.mention.start < min(last, value.end + 4) and beside and _fits(head.mention, amount):
+        near = value.end <= head.mention.start < min(last, value.end + 4)
+        if near and beside and _fits(reading, head.mention, value):
             return head
     return None
 
 
-def _leads(reading: Reading, head: Mention, value: Mention, amount: float) -> bool:
+def _leads(reading: Reading, head: Mention, value: Mention) -> bool:
     """Whether nothing but attributes and light words stand between an opening and the number behind it."""
     covered = {
         i
@@ -194,9 +193,10 @@ def _leads(reading: Reading, head: Mention, value: Mention, amount: float) -> bo
     covered |= reading.dead_words
     rest = [w for i, w in enumerate(reading.gap(head.end, value.start), head.end) if i not in covered]
     light = set(rest) <= BARE or (head.key in RHEXIS and _told_alone(reading, head, value, rest))
-    if not light or len(rest) > BARE_REACH or not _fits(head, amount):
+    if not light or len(rest) > BARE_REACH or not _fits(reading, head, value):
         return False
     placed = reading.words[value.start - 1] in ("at", "to")
+    amount = _amount(value)
     return not placed or (amount % 0.5 != 0 if head.key not in RHEXIS else amount % 1 != 0)
 
 
@@ -207,11 +207,16 @@ def _told_alone(reading: Reading, head: Mention, value: Mention, rest: Sequence[
     return not named and rest[-1:] == [","] and reading.words[value.end] in ",.;"
 
 
-def _fits(head: Mention, amount: float) -> bool:
-    """Whether a number without a unit can be a width; that of a wound has a part behind its point, hours have none."""
-    if head.key in RHEXIS:
-        return RHEXIS_SIZES[0] <= amount <= RHEXIS_SIZES[1]
-    return WOUND_SIZES[0] <= amount <= WOUND_SIZES[1] and amount % 1 != 0
+def _fits(reading: Reading, head: Mention, value: Mention) -> bool:
+    """Whether a number without a unit can be a width; that of a wound is said with its point, hours have none."""
+    low, high = RHEXIS_SIZES if head.key in RHEXIS else WOUND_SIZES
+    return low <= _amount(value) <= high and (head.key in RHEXIS or reading.is_pointed(value))
+
+
+def _amount(value: Mention) -> float:
+    """The number of a quantity; zero for a range."""
+    amount = value.quantity.value if value.quantity is not None else None
+    return float(amount) if isinstance(amount, float | int) else 0.0
 
 
 def _bare_width(reading: Reading, value: Mention, heads: list[Asserted]) -> bool:

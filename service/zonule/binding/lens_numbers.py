@@ -244,7 +244,7 @@ def _by_anchor(reading: Reading, value: Mention) -> Asserted | None:
             return None
         at = reading.placed(Asserted(value, Status.DONE)).mention
         return _anchor(reading, at, ANCHOR_REACH, lambda gap: "." not in gap and ";" not in gap)
-    pointed = "." in _said(reading, value)
+    pointed = reading.is_pointed(value)
     if not BARE[0] <= amount <= BARE[1] or (amount * 2) % 1:
         return None
     if _of_machine(reading, value) and not _behind_lens(reading, value):
@@ -259,7 +259,7 @@ def _by_anchor(reading: Reading, value: Mention) -> Asserted | None:
 def _by_name(reading: Reading, value: Mention, named: frozenset[int]) -> Asserted | None:
     """ "Model Fern 6, 21.5, serial …": a number with its point right behind the name of the lens or "same model"."""
     amount = value.quantity.value if value.quantity is not None else None
-    if value.id != "number" or not isinstance(amount, float | int) or "." not in _said(reading, value):
+    if value.id != "number" or not isinstance(amount, float | int) or not reading.is_pointed(value):
         return None
     if not BARE[0] <= amount <= BARE[1] or (amount * 4) % 1 or reading.words[value.start - 1] not in (",", "of"):
         return None
@@ -274,7 +274,13 @@ def _by_name(reading: Reading, value: Mention, named: frozenset[int]) -> Asserte
 
 
 def _behind_lens(reading: Reading, value: Mention) -> bool:
-    named = any(a.mention.key == "thing:lens" for a in reading.between(max(0, value.start - 2), value.start))
+    """ "Cortex out. The lens was a 21.5": right behind the lens, whatever of the machine was told before it."""
+    named = any(
+        (a.mention.key == "thing:lens" or a.mention.kind == "lens_type")
+        and set(reading.gap(a.mention.end, value.start)) <= LIGHT
+        for a in reading.between(max(0, value.start - BARE_REACH - 3), value.start)
+        if a.mention.end > value.start - BARE_REACH - 1
+    )
     return named or (value.start > 0 and code_at(reading, value.start - 1) is not None)
 
 
@@ -328,7 +334,7 @@ def _turned_to(reading: Reading, value: Mention) -> Asserted | None:
         return None
     value = reading.placed(Asserted(value, Status.DONE)).mention
     before = reading.words[max(0, value.start - 1)]
-    if (before not in ("to", "at", "on", "onto") and before != "aligned") or "." in _said(reading, value):
+    if (before not in ("to", "at", "on", "onto") and before != "aligned") or reading.is_pointed(value):
         return None
     first, _ = reading.sentence(value.start)
     near = reading.between(max(first, value.start - TURN_REACH), value.start)
@@ -387,8 +393,3 @@ def _anchors(reading: Reading, value: Mention, reach: int) -> list[Asserted]:
     codes = (code_at(reading, i) for i in range(max(0, value.start - 4), value.start))
     coded = [Asserted(code, Status.DONE) for code in codes if code is not None]
     return sorted([*named, *coded], key=lambda a: (a.mention.start, a.mention.end))
-
-
-def _said(reading: Reading, value: Mention) -> str:
-    quantity = value.quantity
-    return reading.annotation.aligned.text[quantity.start : quantity.end] if quantity is not None else ""

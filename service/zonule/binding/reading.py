@@ -128,6 +128,11 @@ class Reading:
         """The words between two places."""
         return self.words[start:end]
 
+    def is_pointed(self, value: Mention) -> bool:
+        """Whether a number is said with its point: "3.0 incision" measures, "3 incisions" counts."""
+        quantity = value.quantity
+        return quantity is not None and "." in self.annotation.aligned.text[quantity.start : quantity.end]
+
     def preposition_before(self, mention: Mention) -> str:
         """The preposition that governs a mention, "" if none: found over articles and adjectives, not over verbs."""
         for i in range(mention.start - 1, max(-1, mention.start - 5), -1):
