@@ -48,6 +48,9 @@ APART = frozenset({"step", "drug", "action", "field", "procedure"})
 """Kinds between two drugs that are not of one order."""
 INSIDE = frozenset({"intracameral", "subconjunctival", "intravitreal", "sub_tenon", "intravenous"})
 """Routes by which nobody takes a drug at home."""
+ROUTE_REACH = 7
+OF_ROUTE = frozenset({"of", "in", "given", "was", "the", "a", "then"})
+"""Words between a drug and the route by which it was given."""
 NEVER_THEIRS = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.OTHER_EYE, Status.HISTORICAL, Status.NOT_DONE})
 
 
@@ -65,6 +68,8 @@ def bind_aftercare(reading: Reading, sections: list[Section]) -> Iterator[Found]
 
 def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bool:
     """Whether a drug is ordered for afterwards: in the plan, planned, or said with how often it is to be taken."""
+    if _goes_inside(reading, drug.mention):
+        return False
     section = section_at(sections, drug.mention.start)
     if section is not None and section.field == "plan":
         return True
@@ -89,6 +94,20 @@ def is_for_home(reading: Reading, sections: list[Section], drug: Asserted) -> bo
         return True
     at = bisect_left(reading.frequencies, drug.mention.end)
     return at < len(reading.frequencies) and reading.frequencies[at] < min([end, *following])
+
+
+def _goes_inside(reading: Reading, drug: Mention) -> bool:
+    """ "Cefuroxime intracameral drops for four weeks": a drug that was put into the eye is none of the drops behind."""
+    near = [a.mention for a in reading.between(max(0, drug.start - ROUTE_REACH), drug.end + ROUTE_REACH)]
+    amounts = {i for m in near if m.kind == "quantity" for i in range(m.start, m.end)}
+    others = [m for m in near if m.kind == "drug" and m.end < drug.start]
+    for route in near:
+        if route.kind != "route" or route.id not in INSIDE or (others and route.end <= drug.start):
+            continue
+        apart = range(route.end, drug.start) if route.end <= drug.start else range(drug.end, route.start)
+        if all(i in amounts or reading.words[i] in OF_ROUTE for i in apart):
+            return True
+    return False
 
 
 def _begins_later(reading: Reading, drug: Mention) -> bool:
