@@ -25,6 +25,8 @@ LEADING = frozenset({
 })  # fmt: skip
 """Words that may stand before a denial that has no thing of its own."""
 OPENED = frozenset({",", "a", "an", "the"})
+CLOSING = frozenset({"then", "needed", "required", "necessary", "used"})
+"""Behind what a denial names: it reaches no further."""
 REASONS = frozenset({"because", "since", "although", "though", "whereas"})
 BARE = frozenset({"not", "don't", "didn't", "doesn't", "haven't", "hadn't", "wasn't", "weren't", "wouldn't"})
 """Denials that may stand without their verb."""
@@ -282,8 +284,8 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
     near = annotation.mentions_between(cue.end, cue.end + REACH)
     for mention in (m for m in near if m.kind not in SILENT_KINDS):
         gap = {annotation.words[i] for i in range(at, mention.start)}
-        if not denied and not strung and "then" in gap:
-            break  # "no block | then povidone iodine"
+        if not denied and not strung and gap & CLOSING:
+            break  # "no block | then povidone iodine", "no ring needed | rhexis fine"
         inside = range(mention.start, mention.end)
         wanting = wanting or mention.id in WANTING
         if mention.start < at:

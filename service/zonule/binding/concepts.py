@@ -18,6 +18,7 @@ PARTS = frozenset({"iris_excision"})
 """Procedures that are a step of another one unless the heading of procedures lists them."""
 UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
+TOPICAL = "anesthesia:topical"
 BLOCKS = frozenset({"anesthesia:sub_tenon", "anesthesia:peribulbar", "anesthesia:retrobulbar"})
 HEAD = 120
 """Words at the head of a dictation within which it is told what is wrong."""
@@ -150,12 +151,17 @@ def _near_enough(reading: Reading, mention: Mention) -> bool:
 
 
 def _is_block(reading: Reading, mention: Mention) -> bool:
-    """ "Had a sub-Tenon's, so she is comfortable": the block by its place alone, with an article and no noun behind."""
+    """ "Had a sub-Tenon's, so she is comfortable", "under topical", "Topical.": the kind by its place alone, with an
+    article and no noun behind, behind "under", or as a sentence of its own."""
     words = reading.words
-    if mention.key not in BLOCKS or words[max(0, mention.start - 1) : mention.start] not in ARTICLES:
+    if mention.key not in BLOCKS | {TOPICAL}:
         return False
-    behind = words[mention.end : mention.end + 1]
-    return not behind or behind[0] in PAUSES | reading.grammar.conjunction | reading.grammar.preposition
+    before, behind = words[max(0, mention.start - 1) : mention.start], words[mention.end : mention.end + 1]
+    first, last = reading.sentence(mention.start)
+    if before == ("under",) or (first == mention.start and mention.end >= last - 1):
+        return True
+    paused = not behind or behind[0] in PAUSES | reading.grammar.conjunction | reading.grammar.preposition
+    return mention.key in BLOCKS and before in ARTICLES and paused
 
 
 def _bind_eye(reading: Reading, sections: list[Section]) -> Iterator[Found]:

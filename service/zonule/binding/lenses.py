@@ -20,6 +20,8 @@ from zonule.binding.sections import Section
 from zonule.vocabulary import LensStatus, Status
 
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
+PARTIAL = frozenset({"ending", "ends", "last", "starting", "starts", "beginning", "begins"})
+"""Behind a label, words that tell only a part of its number, by which no lens is found again."""
 TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL})
 """What a lens told with its number is not."""
 RUN = 26
@@ -151,6 +153,8 @@ def _identifiers(reading: Reading) -> Iterator[Found]:
             continue
         value = _said_last(reading, label.mention, _word_value(reading, label.mention))
         if value is None or belongs_to_implant(reading, label.mention) or not _has_digit(reading, value):
+            continue
+        if reading.words[value.start] in PARTIAL:
             continue
         if _told_anew(reading, label.mention, value) or _counts_lens(reading, label.mention, value):
             continue
