@@ -14,8 +14,6 @@ LABELS = frozenset({"eye", "side", "laterality"})
 SAYS = frozenset({"is", ":", "the", "was", "-", "="})
 NO_SIDE_AFTER = frozenset({"the", "to", "was", "patient", "i", "we", "were", "and", "he", "she", "be", "turn", "then"})
 """Words before "left" or "right" that make it a direction or a verb."""
-
-
 NO_SIDE_BEFORE = (
     ["so"], ["then"], ["okay"], ["ok"], ["well"], ["now"], ["this"], ["we"], ["that"], ["here"], ["folks"],
     ["no"], ["in"], ["out"], ["it"], ["alone"], ["untouched"], ["open"], ["behind"],

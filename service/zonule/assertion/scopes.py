@@ -16,6 +16,10 @@ ARTICLES = frozenset({"a", "an", "the", "any"})
 """Right behind a denial: what is denied is a thing and no deed ("it is not a hyphema")."""
 DENYING = frozenset({"neither", "none"})
 """Denials that are a pronoun themselves ("Then hooks, or adrenaline. None was opened.")."""
+GOING_ON = (("under",), ("with",), ("by",), ("at",))
+"""Right behind a time or place of long ago: how and where it was done then."""
+STILL_THEN = (("and", "had"), ("and", "was"), ("which", "was"), ("but", "had"))
+"""How a clause begins that still tells of it."""
 AGO_LEAD = 3
 """Words of the time itself before "ago"."""
 PRONOUNS = frozenset({"that", "this", "it", "which", "these", "those", "they"})
@@ -67,7 +71,7 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue.scope == "sentence":
         start, end = sentence_reach(annotation, mention)
         if cue.direction == "both" and mention.start - clause.start > LEAD and is_long(annotation, mention):
-            end = mention.start
+            end = _gone_on(annotation, mention)
     if cue.direction == "both" and cue.scope == "clause":
         start = _behind_reason(annotation, mention, start)
         end = _behind_object(annotation, mention, end)
@@ -90,6 +94,24 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _gone_on(annotation: Annotation, cue: Mention) -> int:
+    """In raw text, where a cue behind what it speaks of is over: right there, unless its phrase goes on.
+
+    "She had phaco two years ago at another unit under topical and had a tear | now …".
+    """
+    at = annotation.clause_of[cue.start]
+    phrase = annotation.words[cue.end : cue.end + 1]
+    if status_of(cue) is not Status.HISTORICAL or phrase not in GOING_ON:
+        return cue.start
+    last = annotation.sentences[annotation.clauses[at].sentence][1]
+    while at < last:
+        start = annotation.clauses[at + 1].start
+        if annotation.words[start : start + 2] not in STILL_THEN:
+            break
+        at += 1
+    return annotation.clauses[at].end
 
 
 def _intended_before(annotation: Annotation, cue: Mention) -> int:

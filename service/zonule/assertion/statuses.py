@@ -35,26 +35,13 @@ DATED = frozenset(
 """Kinds of what was done in a year that is said."""
 STATES = frozenset({"diagnosis", "nucleus_grade", "finding", "eye", "title"})
 """Kinds of which the present tense tells how this eye is, in a teaching talk too."""
-
-
 OTHERS = frozenset({"somebody", "someone", "they", "others"})
 """Who did what was done in a former year."""
 INTENDED = frozenset({Status.HABITUAL, Status.PLANNED, Status.HYPOTHETICAL})
 """What was done after all where it is said so ("he asked me to divide and conquer, which I did")."""
 CLOSING = (
-    (),
-    (",",),
-    (".",),
-    (";",),
-    ("\n",),
-    ("too",),
-    ("here",),
-    ("today",),
-    ("then",),
-    ("until",),
-    ("for",),
-    ("in",),
-)
+    (), (",",), (".",), (";",), ("\n",), ("too",), ("here",), ("today",), ("then",), ("until",), ("for",), ("in",),
+)  # fmt: skip
 """Behind "and so I did" and its like: nothing more that was done."""
 
 

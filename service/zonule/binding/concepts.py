@@ -30,25 +30,10 @@ CATARACT_OF = frozenset(
     }
 )  # fmt: skip
 """Words right behind "cataract" that make it part of another name, or that tell of it."""
-LEADS_DIAGNOSIS = frozenset(
-    {
-        "ordinary",
-        "has",
-        "had",
-        "with",
-        "for",
-        "of",
-        "a",
-        "are",
-        "is",
-        "that's",
-        "'s",
-        "plain",
-        "simple",
-        "routine",
-        "and",
-    }
-)
+LEADS_DIAGNOSIS = frozenset({
+    "ordinary", "has", "had", "with", "for", "of", "a", "are", "is", "that's", "'s", "plain", "simple", "routine",
+    "and",
+})  # fmt: skip
 ARTICLES = (("a",), ("the",), ("my",), ("her",), ("his",))
 OUTCOME = frozenset({"left", "remains", "remained", "leaving"})
 UNTIL_LATER = (("for", "now"), ("at", "present"), ("until", "then"))
