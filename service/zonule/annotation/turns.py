@@ -25,6 +25,8 @@ WHO = frozenset({"i", "we", "you", "i'd", "we'd", "you'd", "i'll", "we'll"})
 TAKING = frozenset({"take", "use", "put", "make", "give", "prefer", "choose", "do", "like", "want", "keep", "leave"})
 """Verbs that always have an object: where none follows, it stands before them."""
 ARTICLES = frozenset({"the", "a", "an", "which", "that", "than"})
+CONDITIONS = frozenset({"if", "when", "should", "unless"})
+"""Words that begin a condition."""
 JOINING = frozenset({"and", "or", "/", "the", "her", "his", "a", "both", "not"})
 """Words before an eye that tie it to what was said before."""
 LEADING = frozenset(
@@ -107,13 +109,22 @@ class Turns:
         "He often rubs his eyes, so | a suture was placed", "previous vitrectomy | the bottle was lowered".
         """
         first = cuts[0]
-        if not _any_between(self._apart, first, verb):
-            return cuts
-        for i in range(verb - 1, first + 1, -1):
-            if self._words[i] == ":" or self._turns(i):
+        apart = _any_between(self._apart, first, verb)
+        for i in range(verb - 1, first, -1):
+            if self._words[i] == "," and self._threatens(i + 1):
+                return sorted({*cuts, i + 1})
+            if apart and (self._words[i] == ":" or (i > first + 1 and self._turns(i))):
                 return sorted({*cuts, i + (self._words[i] == ":")})
+        if not apart:
+            return cuts
         told = subject is not None and first < subject < verb and _any_between(self._former, first, subject)
         return sorted({*cuts, subject}) if subject and told and _any_between(self._named, first, subject) else cuts
+
+    def _threatens(self, i: int) -> bool:
+        """Whether it is told next what else happens ("…, or the iris will come out", "…, and if you tug there …")."""
+        if self._words[i] == "or":
+            return self._words[i + 1] in ARTICLES | WHO
+        return self._words[i] == "and" and self._words[i + 1] in CONDITIONS
 
     def _turns(self, i: int) -> bool:
         return self._words[i] in TURNING and self._words[i - 1] not in NO_TURN

@@ -135,8 +135,15 @@ def _dates_before(annotation: Annotation, cue: Mention, clause: Clause) -> bool:
 
 
 def _behind_reason(annotation: Annotation, cue: Mention, start: int) -> int:
-    """Where the reason begins in which a cue stands ("… five mL because he could still move the eye")."""
-    return max((i for i in range(start, cue.start) if annotation.words[i] in REASONS), default=start)
+    """Where the reason or circumstance begins in which a cue stands.
+
+    "… five mL because he could still move the eye", "hydrodissection gently, with the chamber not overfull".
+    """
+    words = annotation.words
+    circumstance = range(max(start, cue.start - NEAR), cue.start)
+    begins = [i for i in circumstance if words[i] == "with" and words[i + 1] in ARTICLES]
+    begins += [i for i in range(start, cue.start) if words[i] in REASONS]
+    return max(begins, default=start)
 
 
 def _before_ellipsis(annotation: Annotation, cue: Mention, start: int) -> int:

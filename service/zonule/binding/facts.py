@@ -77,8 +77,11 @@ def _fills(facts: list[Found], reading: Reading) -> list[Found]:
 
 
 def _steps_by_slots(facts: list[Found], reading: Reading) -> list[Found]:
-    """Steps that nothing names but what was found out of them: a width told of this eye's wound tells of the cut."""
-    named = {fact.value for fact in facts if fact.slot == "steps"}
+    """Steps that nothing names as done or not but what was found out of them.
+
+    A width told of this eye's wound tells of the cut, one hour of this eye ("usually two; here one at 7") of a side port.
+    """
+    named = {fact.value for fact in facts if fact.slot == "steps" and fact.status in (Status.DONE, Status.NOT_DONE)}
     kept = [f for f in reading.lexicon.frames if not {f"step:{step}" for step in named} & {f"step:{f.step}", *f.unless}]
     steps = {slot: frame.step for frame in kept for slot in frame.slots}
     done = [f for f in facts if f.slot in steps and f.status is Status.DONE and f.value not in NOTHING]

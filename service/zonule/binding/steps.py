@@ -1,6 +1,6 @@
 """Steps: by their own name, or as an action done to a thing (`lexicon` frames)."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
@@ -75,6 +75,8 @@ PAUSES = frozenset({",", ".", ";", "\n", "then", "next", "and", "&", "+"})
 PARTICLES = frozenset({"out", "off", "away", "gone"})
 """Short speech for what was done to what is named right before ("came with the last bit | cortex out")."""
 MEANS = frozenset({"with", "using", "by"})
+SERVING = frozenset({"for", "with"})
+"""Prepositions of a thing that what stands by tells of ("bimanual for the cortex", "chamber formed with visco")."""
 GOVERNING = ASIDE | MEANS
 """Prepositions that make what stands behind them no object."""
 
@@ -138,10 +140,21 @@ def _framed(reading: Reading, sections: list[Section]) -> Iterator[tuple[Found, 
                 if action.status is Status.DONE or thing.mention.start >= reading.clause(action.mention.start).start:
                     used.add(thing.mention.start)
                 yield from _tell(frame, action, thing)
-        if not objects and not _has_subject(reading, action.mention, reading.in_clause(action.mention)):
+        if not objects and _tells_alone(reading, action.mention):
             free = [f for f in frames[action.mention.id] if _needs_no_thing(reading, action.mention, f)]
             yield from _alone(action, free)
     yield from _named_things(reading, sections, used)
+
+
+def _tells_alone(reading: Reading, action: Mention) -> bool:
+    """Whether no other thing is named that an action was done to ("epinuclear bowl manipulated, flipped into …")."""
+    if _has_subject(reading, action, reading.in_clause(action)):
+        return False
+    strung = reading.words[action.start - 1 : action.start] == (",",)
+    if not strung or reading.clause(action.start).start != action.start:
+        return True
+    other = _subject_carried(reading, action, frozenset())
+    return other is None or other.mention.kind != "thing"
 
 
 def _needs_no_thing(reading: Reading, action: Mention, frame: Frame) -> bool:
@@ -168,9 +181,11 @@ def _named_things(reading: Reading, sections: list[Section], used: set[int]) -> 
         if mention.id not in telling or mention.start in used or not _outside(sections, mention):
             continue
         inside = reading.preposition_before(mention)
-        if (inside in GOVERNING and inside != "under") or _acted_on(reading, mention):
+        if _acted_on(reading, mention):
             continue
         for frame in telling[mention.id]:
+            if inside in GOVERNING and inside != "under" and not (inside in SERVING and frame.where):
+                continue
             if _fits_where(reading, mention, frame) and (not frame.bare or _stands_bare(reading, mention)):
                 yield from _tell(frame, asserted)
                 break
@@ -216,7 +231,8 @@ def _objects(reading: Reading, action: Asserted, frames: list[Frame]) -> list[tu
     named = [a for a in inside if a.mention.id in by_thing]
     chosen = _choose(reading, action.mention, named)
     if not chosen and not _has_subject(reading, action.mention, inside):
-        chosen = _carried(reading, action.mention, by_thing)
+        carried = _subject_carried(reading, action.mention, by_thing.keys())
+        chosen = [carried] if carried is not None and carried.mention.id in by_thing else []
     return [(frame, a) for a in chosen for frame in by_thing[a.mention.id]]
 
 
@@ -287,12 +303,12 @@ def _has_subject(reading: Reading, action: Mention, inside: list[Asserted]) -> b
     )
 
 
-def _carried(reading: Reading, action: Mention, by_thing: dict[str, list[Frame]]) -> list[Asserted]:
-    """The thing that an elliptic clause goes on about ("was folded, inserted and rotated")."""
+def _subject_carried(reading: Reading, action: Mention, wanted: Collection[str]) -> Asserted | None:
+    """What an elliptic clause goes on about ("was folded, inserted and rotated"): a thing, or one of `wanted`."""
     clause = reading.clause(action.start)
     relative = "which" in reading.words[clause.start : action.start]
     if not relative and not _passive(reading, action) and not _pronoun_follows(reading, action):
-        return []
+        return None
     start, _ = reading.sentence(action.start)
     leads = _pronoun_leads(reading, clause.start, action.start) or _pronoun_follows(reading, action)
     for reach in (clause.start - 25, clause.start - 45):
@@ -303,10 +319,10 @@ def _carried(reading: Reading, action: Mention, by_thing: dict[str, list[Frame]]
             and reading.preposition_before(a.mention) not in GOVERNING
             and (a.mention.start >= start or leads)
         ]
-        subjects = [a for a in earlier if a.mention.kind in SUBJECTS or a.mention.id in by_thing]
+        subjects = [a for a in earlier if a.mention.kind in SUBJECTS or a.mention.id in wanted]
         if subjects:
-            return [subjects[-1]] if subjects[-1].mention.id in by_thing else []
-    return []
+            return subjects[-1]
+    return None
 
 
 def _pronoun_leads(reading: Reading, start: int, end: int) -> bool:
