@@ -17,6 +17,7 @@ UNBROKEN = 25
 """Words; only in a longer sentence does a habit begin a clause without a mark before it."""
 ACTORS = frozenset({
     "i", "we", "you", "they", "he", "she", "i'd", "we'd", "i'm", "we're", "i've", "we've", "i'll", "we'll",
+    "he'll", "she'll", "they'll",
 })  # fmt: skip
 """Who may do something that no verb of the trade tells ("you want to see the wave")."""
 NOMINATIVE = ACTORS - {"you"}
@@ -95,7 +96,7 @@ def find_clauses(
             cuts = sorted({*cuts, *_cut_lists(words, predicates, cuts, last, heads, actions, grammar)})
         verbs = [p.start for p in predicates]
         if verbs:
-            cuts = turns.open_first(cuts, verbs[0], _subject_start(words, first, verbs[0], heads, grammar))
+            cuts = turns.open_first(cuts, last, verbs[0], _subject_start(words, first, verbs[0], heads, grammar))
         cuts = turns.open_reasons(cuts, last)
         if last - first > UNBROKEN:
             cuts = turns.open_markers(turns.open_others(turns.open_habits(cuts, last), last), last)

@@ -22,6 +22,14 @@ OPENERS = frozenset({"one", "you", "we", "i", "people", "some", "most", "many", 
 MODALS = frozenset({"would", "will", "do", "'d", "'ll", "can"})
 WHO = frozenset({"i", "we", "you", "i'd", "we'd", "you'd", "i'll", "we'll"})
 """Who has a habit, and what may stand between them and it."""
+NOMINATIVE = frozenset({"i", "we", "he", "she", "they"})
+CONTRACTED = frozenset({"i'll", "we'll", "he'll", "she'll", "they'll", "i'd", "we'd", "he'd", "she'd", "they'd"})
+"""Pronouns that no preposition governs, alone and with a verb of what is to come."""
+UNBROKEN = 14
+"""Words; a longer sentence without a mark inside is raw text."""
+PARTICLES = frozenset({"in", "on", "off", "out"})
+"""Prepositions that may end a clause ("shield on")."""
+TIMES = frozenset({"time", "day", "week", "month", "morning", "night"})
 TAKING = frozenset({"take", "use", "put", "make", "give", "prefer", "choose", "do", "like", "want", "keep", "leave"})
 """Verbs that always have an object: where none follows, it stands before them."""
 ARTICLES = frozenset({"the", "a", "an", "which", "that", "than"})
@@ -79,6 +87,7 @@ class Turns:
         }
         self._others = others = [m for m, cue in cued if cue.status is Status.OTHER_EYE]
         self._fronts |= {m.end: m.start - 2 for m in others if words[m.end + 1 : m.end + 2] == ["had"] and m.start > 1}
+        self._times = {m.end: m.start for m, cue in cued if cue.status is Status.PLANNED and words[m.end - 1] in TIMES}
         self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
         self._markers = [
             i
@@ -103,7 +112,7 @@ class Turns:
         led = self._words[cut] not in self._conjunctions and self._words[front - 1] not in self._prepositions
         return front if front > least and led else cut
 
-    def open_first(self, cuts: list[int], verb: int, subject: int | None) -> list[int]:
+    def open_first(self, cuts: list[int], last: int, verb: int, subject: int | None) -> list[int]:
         """A cut before the first known verb where the words before it tell something else.
 
         "He often rubs his eyes, so | a suture was placed", "previous vitrectomy | the bottle was lowered".
@@ -115,10 +124,29 @@ class Turns:
                 return sorted({*cuts, i + 1})
             if apart and (self._words[i] == ":" or (i > first + 1 and self._turns(i))):
                 return sorted({*cuts, i + (self._words[i] == ":")})
+        actor = self._actor_of(verb, first)
+        if actor and last - first > UNBROKEN and PAUSES.isdisjoint(self._words[first:last]):
+            return sorted({*cuts, actor})
         if not apart:
             return cuts
         told = subject is not None and first < subject < verb and _any_between(self._former, first, subject)
         return sorted({*cuts, subject}) if subject and told and _any_between(self._named, first, subject) else cuts
+
+    def _actor_of(self, verb: int, first: int) -> int:
+        """Where in raw text a clause begins whose verb has a pronoun before it ("… shield on | we'll see him …").
+
+        0 where none does. A cue of time goes with it ("pad and shield | next time I would like him to …").
+        """
+        words = self._words
+        at = verb - (words[verb] not in CONTRACTED)
+        if at < first + 2 or words[at] not in CONTRACTED | NOMINATIVE:
+            return 0
+        at = self._times.get(at, at)
+        before = words[at - 1]
+        tied = before in self._conjunctions or before in LEADING or before in ARTICLES or before in PAUSES
+        hangs = before in self._prepositions and before not in PARTICLES
+        related = not ARTICLES.isdisjoint(words[max(first, at - 5) : at])
+        return 0 if tied or hangs or related or not _any_between(self._named, first, at) else at
 
     def _threatens(self, i: int) -> bool:
         """Whether it is told next what else happens ("…, or the iris will come out", "…, and if you tug there …")."""
