@@ -13,6 +13,8 @@ LIVE_CLAUSES = 2
 """Clauses in the progressive from which a talk is taken to go along with the operation."""
 MEANS = frozenset({"technique", "drug", "drug_class", "viscoelastic", "implant"})
 """Kinds that are also spoken of at large ("divide and conquer is safe")."""
+LABELED = frozenset({"lens_field:model", "lens_field:serial_number", "lens_field:lot_number"})
+"""What stands on the box of one lens: no habit goes on there."""
 COUNTED = frozenset({"parameter:phaco_time_s", "parameter:cumulative_dissipated_energy"})
 """What the machine has counted: no habit goes on there."""
 
@@ -29,7 +31,9 @@ def find_frames(annotation: Annotation, cues: Sequence[Mention]) -> list[tuple[M
             habits.setdefault(annotation.clause_of[mention.start], mention)
     anchors = _anchored(annotation)
     fields = {
-        annotation.clause_of[m.start] for m in annotation.mentions if m.kind == "field" and _labels(annotation, m)
+        annotation.clause_of[m.start]
+        for m in annotation.mentions
+        if m.key in LABELED or (m.kind == "field" and _labels(annotation, m))
     }
     teaching = len(habits) >= TEACHING_CUES
     live = _is_live(annotation, habits)

@@ -44,7 +44,10 @@ LIGHT = frozenset(
         ",", "(",
     }
 )  # fmt: skip
-FIELDS = frozenset({"model", "manufacturer", "serial_number", "lot_number"})
+FIELDS = frozenset({"model", "manufacturer", "serial_number", "lot_number", "cylinder_d"})
+CALCULATED = frozenset({"calculated", "calculation", "biometry", "formula"})
+GAVE = frozenset({"had", "for", "gave", "said", "says", "suggested", "recommended", "wanted", "predicted", "asked"})
+"""Words of a clause that tells which power was calculated."""
 LEAST_OF = 6.0
 """Diopters up to which "3 of cylinder" needs no unit."""
 TORIC = "toric"
@@ -314,7 +317,7 @@ def _calculated(reading: Reading, values: Sequence[Asserted]) -> frozenset[int]:
     for value in values:
         clause = reading.clause(value.mention.start)
         words = reading.words[clause.start : clause.end]
-        if {"calculated", "biometry"} & set(words) and {"had", "for", "gave"} & set(words) and len(values) > 1:
+        if CALCULATED & set(words) and GAVE & set(words) and len(values) > 1:
             found_at.append(value.mention.start)
     return frozenset(found_at)
 

@@ -39,7 +39,7 @@ HAVING = frozenset({"had", "has", "got"})
 """Before what was done to an eye ("had its cataract done in May")."""
 SAYS = frozenset({"is", "was", "'s", "it's", "on", "of", "for", "to"})
 """Words before "her left eye" that may say which eye was operated on."""
-STATED = (("has",), ("had",), ("is",), ("sees",), ("still",))
+STATED = (("has",), ("had",), ("is",), ("sees",), ("still",), (":",))
 """Words behind the other eye that begin to tell how it is."""
 LATER = tuple(
     (word,)
