@@ -68,7 +68,8 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
     if _closing_plus(reading, first, i):
         return True
     if i > first and gap_before(reading, i) in ("", "-", "/"):
-        return word not in PUNCTUATION and word[0].isalnum()
+        slashed = word == "/" and i + 1 < len(words) and words[i + 1].isdigit() and gap_before(reading, i + 1) == ""
+        return slashed or (word not in PUNCTUATION and word[0].isalnum())
     if _plus_number(reading, first, i) or _plus_letter(reading, first, i):
         return True
     if not word[0].isalnum() or word in PUNCTUATION or (i > first and "\n" in gap_before(reading, i)):
@@ -84,7 +85,8 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
             and gap_before(reading, i + 1) in ("", "-")
             and words[i + 1][0].isalnum()
         )
-        return glued or ((not words[i - 1][-1].isdigit() or i == first) and _is_bare(reading, i))
+        fresh = not words[i - 1][-1].isdigit() or i == first
+        return glued or (fresh and (_is_bare(reading, i) or (i > first and _point_in_name(reading, i))))
     if _heads_code(reading, i):
         return not numbered
     if is_letter(word) or (len(word) == 1 and word.isalpha() and is_capital(reading, i)):
@@ -103,6 +105,8 @@ def _goes_on(reading: Reading, first: int, i: int) -> bool:
     if i == first and _plus_letter(reading, first - 1, i + 1):
         return True
     if held and i > first and all(m.kind in (*NAMING, "lens_type") for m in held) and _ends_with_power(reading, i + 1):
+        return True
+    if held and _named_by_label(reading, first, i):
         return True
     if held or is_function(reading, word) or numbered or word in UNNAMED or is_of_notes(word):
         return False
@@ -125,6 +129,26 @@ def _proper_field(reading: Reading, i: int) -> bool:
     if not reading.cased and at == i + 1:
         return False
     return at < len(words) and any(c.isdigit() for c in words[at]) and not _is_unit(reading, at)
+
+
+def _named_by_label(reading: Reading, first: int, i: int) -> bool:
+    """ "Model iris clara power 20", "model long eye 9": in raw text, words of the trade that can only be a name.
+
+    They stand right behind the label, and a number or the next field of the lens ends them.
+    """
+    words = reading.words
+    if reading.cased or words[max(0, first - 1) : first] != ("model",):
+        return False
+    end = first
+    while end < len(words) and end - first < LONGEST_RAW and words[end].isalpha() and len(words[end]) > 2:
+        kinds = {m.kind for m in mentions_at(reading, end)}
+        if "lens_field" in kinds or not kinds <= {*NAMING, "diagnosis"}:
+            break
+        if is_function(reading, words[end]) or words[end] in UNNAMED:
+            return False
+        end += 1
+    closes = end < len(words) and (words[end][0].isdigit() or begins_power(reading, end))
+    return first <= i < end and closes
 
 
 def _closing_letter(reading: Reading, i: int, *, numbered: bool) -> bool:
@@ -203,11 +227,26 @@ def _is_bare(reading: Reading, i: int) -> bool:
     if not reading.words[i].isdigit():
         return any(c.isalpha() for c in reading.words[i])
     quantities = [m for m in mentions_at(reading, i) if m.kind == "quantity"]
-    return all(m.id in IN_NAMES and not is_signed(reading, m) for m in quantities)
+    return all((m.id in IN_NAMES or _is_initial(reading, m)) and not is_signed(reading, m) for m in quantities)
+
+
+def _is_initial(reading: Reading, times: Mention) -> bool:
+    """ "Hallow A X 31": a capital X that counts nothing."""
+    return times.id == "times" and reading.words[times.start] == "x" and is_capital(reading, times.start)
+
+
+def _point_in_name(reading: Reading, i: int) -> bool:
+    """ "Cub 12.5, power 26.0": a number with a point that is no power, as that is told behind it."""
+    words = reading.words
+    plain = all(m.id == "number" and not is_signed(reading, m) for m in mentions_at(reading, i) if m.kind == "quantity")
+    behind = i + 1 + (words[i + 1 : i + 2] == (",",))
+    return plain and any(a.mention.key == "lens_field:power_d" for a in reading.between(behind, behind + 1))
 
 
 def _is_unit(reading: Reading, i: int) -> bool:
-    return any(m.kind == "quantity" and m.id not in IN_NAMES for m in mentions_at(reading, i))
+    """Whether a word is written in a unit."""
+    quantities = [m for m in mentions_at(reading, i) if m.kind == "quantity"]
+    return any(m.id not in IN_NAMES and not _is_initial(reading, m) for m in quantities)
 
 
 def _heads_code(reading: Reading, i: int) -> bool:

@@ -37,7 +37,7 @@ def bind_names(reading: Reading) -> list[Found]:
         names.setdefault((name[0], name[1].start), name)
     held = sorted(names.values(), key=lambda name: (name[1].start, name[0]))
     held += [n for n in _said_again(reading, held) if (n[0], n[1].start) not in names]
-    facts = [_fact(reading, name) for name in held]
+    facts = [_fact(reading, name) for name in _in_full(reading, held)]
     return facts + list(_same_as_before(reading, facts))
 
 
@@ -223,6 +223,17 @@ def _said_again(reading: Reading, names: list[Named]) -> Iterator[Named]:
                 said = Asserted(place, reading.status_at(place))
                 yield "manufacturer", Mention(i, at, "word", "manufacturer"), said
                 yield "model", place, said
+
+
+def _in_full(reading: Reading, names: list[Named]) -> Iterator[Named]:
+    """Makers of whose name raw text told the end alone, in full where it was told so before."""
+    whole = [(reading.words[m.start : m.end], m.start) for field, m, _ in names if field == "manufacturer"]
+    for field, name, by in names:
+        for words, at in whole if field == "manufacturer" else ():
+            start = name.end - len(words)
+            if start < name.start and at < start and reading.words[start : name.end] == words:
+                name = Mention(start, name.end, "word", "manufacturer")
+        yield field, name, by
 
 
 def _says_same(reading: Reading, label: Mention) -> bool:

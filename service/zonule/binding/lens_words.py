@@ -77,8 +77,12 @@ def _joined(reading: Reading, value: Mention, space: str, words: list[str]) -> s
 def _model_word(reading: Reading, i: int) -> str:
     starts, ends = reading.annotation.starts, reading.annotation.ends
     raw, said = reading.annotation.aligned.text[starts[i] : ends[i]], heard(reading, i)
+    last = said.split()[-1]
     if raw == "+":
-        return said.split()[0] if said[0].isalpha() else ""
+        return next((word for word in said.split() if word[0].isalpha()), "")
+    hyphened = i + 1 < len(starts) and gap_before(reading, i + 1) == "-" and reading.words[i + 1].isalpha()
+    if raw.isdigit() and hyphened and reading.cased and last.lower() in COUNTED and last[0].isupper():
+        return last
     if len(raw) == 1:
         return said if raw != said and said[0].isupper() and said.isalpha() else raw.upper()
     if raw == said:
@@ -126,7 +130,7 @@ def begins_field(reading: Reading, i: int) -> bool:
 def closes_name(reading: Reading, i: int) -> bool:
     """Whether a name beyond doubt ends before a word: a field, a number, a code, a mark or the end."""
     words = reading.words
-    if i + 1 < len(words) and words[i] == "the" and begins_field(reading, i + 1):
+    if i + 1 < len(words) and words[i] in ("the", "same") and begins_field(reading, i + 1):
         return True
     if i >= len(words) or words[i] in PUNCTUATION or not words[i][0].isalpha():
         return True
