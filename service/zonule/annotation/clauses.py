@@ -270,7 +270,9 @@ def _cut_lists(
 def _stands_alone(
     words: Sequence[str], at: int, head: int, heads: dict[int, int], actions: dict[int, Mention], grammar: Grammar
 ) -> bool:
-    """Whether a term is no object, complement or member of a list that began before it."""
+    """Whether a term is no object, complement or member of a list that began before it; "in the bag" never is alone."""
+    if words[head] in grammar.preposition:
+        return False
     for i in range(head - 1, max(at, head - 5) - 1, -1):
         word = words[i]
         if i in actions or word in grammar.auxiliary or word in grammar.negator or word in grammar.conjunction:
@@ -325,8 +327,17 @@ def _subject_start(words: Sequence[str], start: int, end: int, heads: dict[int, 
             return _with_place(words, start, i, grammar) or _nearest(words, start, end, heads, grammar)
         governed = i > start and words[i - 1] in grammar.preposition and words[i - 2] not in PARTICLED
         if words[i] in grammar.determiner and not governed:
-            return i
+            return (i == start and _behind_object(words, start, end, heads, grammar)) or i
     return _nearest(words, start, end, heads, grammar)
+
+
+def _behind_object(words: Sequence[str], start: int, end: int, heads: dict[int, int], grammar: Grammar) -> int | None:
+    """ "They have kept a claw lens there | surgeon is …": the term right before a verb, where an object comes first."""
+    if words[start - 1] in grammar.auxiliary or words[start] not in ("a", "an"):
+        return None
+    own = _nearest(words, start + 1, end, heads, grammar)
+    named = own is not None and any(start < h < own for h in heads)
+    return own if named and own is not None and heads.get(own) == end else None
 
 
 def _with_place(words: Sequence[str], start: int, at: int, grammar: Grammar) -> int | None:

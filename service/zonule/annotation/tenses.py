@@ -7,6 +7,7 @@ from zonule.annotation.mentions import Mention
 
 HAVING = frozenset({"have", "has", "'ve", "i've", "we've", "haven't", "hasn't"})
 BEING = frozenset({"am", "is", "are", "'m", "'re", "'s", "i'm", "we're", "it's", "that's", "isn't", "aren't"})
+LYING = frozenset({"sits", "lies"})
 STRONG = frozenset({
     "been", "gone", "come", "had", "done", "taken", "given", "put", "made", "set", "begun", "seen", "got", "gotten",
     "become", "drawn", "cut", "split", "left", "found", "kept", "lost", "torn", "fallen", "broken", "run", "brought",
@@ -98,7 +99,7 @@ def tells_of_case(words: Sequence[str], start: int, end: int, subject: str, mean
     """
     if subject in ANYBODY or words[start] in INDEFINITE:
         return False
-    verb = next((i for i in range(start, end) if words[i] in BEING | HAVING), None)
+    verb = next((i for i in range(start, end) if words[i] in BEING | HAVING | LYING), None)
     if verb is None or (words[verb] in ("have", "are") and _is_bare_plural(words, start, verb)):
         return False
     if any(i in means for i in range(start, verb)) and not _is_placed(words[verb + 1 : verb + 3]):

@@ -58,7 +58,7 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     cue = mention.cue
     if cue is None:
         return ()
-    clause = annotation.clauses[annotation.clause_of[mention.start]]
+    clause = annotation.clauses[annotation.clause_of[mention.start if cue.direction != "forward" else mention.end - 1]]
     if cue.status is Status.DONE:
         return range(_intended_before(annotation, mention), mention.start)
     if cue.scope == "list":

@@ -1,6 +1,6 @@
 """What was said of the other eye: once the operated side is known, talk of the other one is told apart."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from zonule.annotation.mentions import Annotation, Clause, Mention
 from zonule.assertion import Asserted
@@ -236,7 +236,18 @@ def _reach(annotation: Annotation, side: Mention, sides: Sequence[Mention]) -> l
         if not goes_on and (length > LONG_SENTENCE or {"today", "here", "but", "so"} & set(words[:3])):
             break
         reach.append(number)
-    return reach
+    return [*reach, *_that_eye(annotation, reach[-1] + 1, sided)]
+
+
+def _that_eye(annotation: Annotation, number: int, sided: Collection[int]) -> Iterator[int]:
+    """The clauses of the next sentence that goes on about an eye ("That eye lost vitreous and ended up with …")."""
+    clauses = annotation.clauses
+    if number >= len(clauses) or clauses[number - 1].sentence == clauses[number].sentence:
+        return
+    if annotation.words[clauses[number].start : clauses[number].start + 2] != ("that", "eye"):
+        return
+    _, last = annotation.sentences[clauses[number].sentence]
+    yield from (at for at in range(number, last + 1) if at not in sided)
 
 
 def _begins_anew(annotation: Annotation, side: Mention) -> bool:
