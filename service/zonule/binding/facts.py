@@ -79,7 +79,7 @@ def _fills(facts: list[Found], reading: Reading) -> list[Found]:
 def _steps_by_slots(facts: list[Found], reading: Reading) -> list[Found]:
     """Steps that nothing names as done or not but what was found out of them.
 
-    A width told of this eye's wound tells of the cut, one hour of this eye ("usually two; here one at 7") of a side port.
+    A width told of this eye's wound tells of the cut, an hour ("usually two; here one at 7") of a side port.
     """
     named = {fact.value for fact in facts if fact.slot == "steps" and fact.status in (Status.DONE, Status.NOT_DONE)}
     kept = [f for f in reading.lexicon.frames if not {f"step:{step}" for step in named} & {f"step:{f.step}", *f.unless}]

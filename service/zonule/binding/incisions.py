@@ -16,7 +16,7 @@ from zonule.binding.opening_pronouns import (
 )
 from zonule.binding.openings import MAIN, RHEXIS, SIDE, is_main, is_posterior, opening_heads, pair_openings
 from zonule.binding.reading import Reading, around
-from zonule.binding.rhexis import bind_complete
+from zonule.binding.rhexis import bind_complete, bind_told_late
 from zonule.binding.sections import Section
 from zonule.vocabulary import Status
 
@@ -94,10 +94,9 @@ def bind_incisions(reading: Reading, sections: list[Section]) -> Iterator[Found]
     """Widths, hours and sites, each bound to the opening it was said of."""
     del sections
     heads = opening_heads(reading)
-    yield from _widths(reading, heads)
-    yield from _bare(reading, heads)
-    yield from bind_places(reading, heads)
-    yield from bind_complete(reading)
+    told = [*_widths(reading, heads), *_bare(reading, heads), *bind_places(reading, heads), *bind_complete(reading)]
+    yield from told
+    yield from bind_told_late(reading, told)
 
 
 def _widths(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:

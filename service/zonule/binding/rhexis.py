@@ -1,11 +1,12 @@
 """The capsulorhexis: its diameter without a unit, and whether it is complete."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.reading import Reading
+from zonule.vocabulary import Status
 
 WHOLE = frozenset({"compl", "complete", "completed", "intact", "360", "whole"})
 PARTIAL = frozenset({"incomplete", "discontinuous"})
@@ -13,6 +14,21 @@ DENIED = frozenset({"not", "isn't", "wasn't", "never"}) | PARTIAL
 """Words before "complete" that say it is not."""
 ALONE = 3
 """Words of a sentence that says nothing else ("Complete.")."""
+LATE = 70
+"""Words behind the name of a rhexis within which its size is told."""
+TOGETHER = 8
+"""Words between its size and "complete"."""
+SIZES = (3.5, 8.0)
+"""Millimeters; common practice, no source."""
+NEXT = frozenset({
+    "parameter", "phase", "technique", "lens_field", "lens_type", "implant", "complication", "incision_kind",
+    "suture_material",
+})  # fmt: skip
+SIZED_TOO = frozenset({"thing:wound", "thing:side_port", "thing:pupil", "thing:lens", "thing:iris", "thing:cortex"})
+"""Behind these the size of a rhexis is told no more."""
+CONDITIONAL = frozenset({"if", "not", "never", "once", "until", "unless", "before", "isn't", "wasn't", "when"})
+ENDING = frozenset({",", ".", ";", "and", "then", "across", "wide", "so", "now", "but", "in"})
+"""What may stand behind a number that counts nothing."""
 ROUND = frozenset({"round", "around"})
 
 
@@ -27,6 +43,69 @@ def bind_complete(reading: Reading) -> Iterator[Found]:
             whole = DENIED.isdisjoint(reading.words[max(0, word - 3) : word + 1])
             yield found("capsulorhexis.complete", whole, head, Asserted(said, head.status, head.cue))
             return
+
+
+def bind_told_late(reading: Reading, told: Sequence[Found]) -> Iterator[Found]:
+    """The one size that is told of a rhexis some sentences on, before the next step, where none is beside its name.
+
+    "Lena is doing the rhexis, come around, good, it didn't run out, its 5 millimeters and its complete".
+    """
+    if any(f.slot == "capsulorhexis.diameter_mm" and f.status is Status.DONE for f in told):
+        return
+    bound = {m.start for f in told for m in f.mentions}
+    for head in reading.of("step"):
+        if head.mention.id != "capsulorhexis" or head.status is Status.NOT_DONE:
+            continue
+        stop = _next_told(reading, head.mention)
+        whole = [i for i in range(head.mention.end, stop) if reading.words[i] in WHOLE and _is_affirmed(reading, i)]
+        sizes = [
+            (a, amount)
+            for a in reading.between(head.mention.end, stop)
+            if a.status is Status.DONE and a.mention.start not in bound
+            for amount in _sizes(reading, a.mention, whole)
+        ]
+        if len(sizes) == 1:
+            size, amount = sizes[0]
+            named = Asserted(head.mention, Status.DONE)
+            yield found("capsulorhexis.diameter_mm", amount, size, named)
+            yield found("steps", "capsulorhexis", size, named)
+            near = [i for i in whole if abs(i - size.mention.start) <= TOGETHER]
+            if near:
+                said = Mention(near[0], near[0] + 1, "word", "complete")
+                yield found("capsulorhexis.complete", True, Asserted(said, Status.DONE), named)
+        return
+
+
+def _next_told(reading: Reading, head: Mention) -> int:
+    """Where something else is told than the rhexis."""
+    near = reading.between(head.end, head.end + LATE)
+    others = (
+        a.mention.start
+        for a in near
+        if (a.mention.kind in NEXT and a.mention.id != "expiry_date")  # "if it runs out on you"
+        or a.mention.key in SIZED_TOO
+        or (a.mention.kind == "step" and a.mention.id != "capsulorhexis")
+    )
+    return next(others, min(head.end + LATE, len(reading.words)))
+
+
+def _is_affirmed(reading: Reading, i: int) -> bool:
+    """Whether "complete" tells how it is, and not how it is not or must be."""
+    first = max(reading.sentence(i)[0], i - 5)
+    start = max((at + 1 for at in range(first, i) if reading.words[at] in ("and", "but", ",")), default=first)
+    return CONDITIONAL.isdisjoint(reading.words[start:i])
+
+
+def _sizes(reading: Reading, value: Mention, whole: Sequence[int]) -> Iterator[float]:
+    """A measure that can be the size of a rhexis; a bare number stands beside "complete" and counts nothing."""
+    amount = value.quantity.value if value.quantity is not None else None
+    if not isinstance(amount, float | int) or not SIZES[0] <= amount <= SIZES[1]:
+        return
+    closed = value.end == len(reading.words) or reading.words[value.end] in ENDING or value.end in whole
+    closed = closed or any(a.mention.kind == "step" for a in reading.between(value.end, value.end + 1))
+    beside = any(abs(i - value.start) <= TOGETHER for i in whole)
+    if value.id == "length_mm" or (value.id == "number" and beside and closed and amount * 20 % 1 == 0):
+        yield amount
 
 
 def _word_of(reading: Reading, head: Mention) -> int | None:
