@@ -106,6 +106,10 @@ def find_clauses(
             names = named | {start} if _only_names(words, alone.get(start, 0), end) else named
             tense, subject = tell_tense(words, start, end, actions, grammar, names)
             before = clauses[-1] if clauses and clauses[-1].sentence == number else None
+            if before is not None and tense == "past" and start < turns.behind_time(start) < end:
+                # "… that one we will be doing next month | peribulbar block was given"
+                start = turns.behind_time(start)
+                clauses[-1] = before = replace(before, end=start)
             if (
                 before is not None
                 and tense == "past"

@@ -88,6 +88,7 @@ class Turns:
         self._others = others = [m for m, cue in cued if cue.status is Status.OTHER_EYE]
         self._fronts |= {m.end: m.start - 2 for m in others if words[m.end + 1 : m.end + 2] == ["had"] and m.start > 1}
         self._times = {m.end: m.start for m, cue in cued if cue.status is Status.PLANNED and words[m.end - 1] in TIMES}
+        self._timed = {start: end for end, start in self._times.items()}
         self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
         self._markers = [
             i
@@ -147,6 +148,10 @@ class Turns:
         hangs = before in self._prepositions and before not in PARTICLES
         related = not ARTICLES.isdisjoint(words[max(first, at - 5) : at])
         return 0 if tied or hangs or related or not _any_between(self._named, first, at) else at
+
+    def behind_time(self, i: int) -> int:
+        """Where a time to come that stands at a word is over; the word itself where none does."""
+        return self._timed.get(i, i)
 
     def _threatens(self, i: int) -> bool:
         """Whether it is told next what else happens ("…, or the iris will come out", "…, and if you tug there …")."""

@@ -67,7 +67,7 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
         clause = annotation.clause_of[mention.start]
         hits = found.get(mention.start, ()) or found.get(mention.end - 1, ())
         if hits:
-            hits = tuple(h for h in hits if h.cue is None or not h.cue.kinds or mention.kind in h.cue.kinds)
+            hits = tuple(h for h in hits if _concerns(h, mention))
         frame, by_tense = frames[clause]
         if (
             frame is not None
@@ -83,6 +83,15 @@ def assert_mentions(annotation: Annotation) -> list[Asserted]:
             decided = Asserted(mention, Status.HISTORICAL, year)
         asserted.append(decided)
     return asserted
+
+
+def _concerns(cue: Mention, mention: Mention) -> bool:
+    """Whether a cue speaks of concepts like this one at all."""
+    if cue.cue is None:
+        return True
+    classes = mention.term.classes if mention.term is not None else ()
+    spared = any(name in cue.cue.spares for name in classes)
+    return not spared and (not cue.cue.kinds or mention.kind in cue.cue.kinds)
 
 
 def _years(annotation: Annotation) -> dict[int, Mention]:

@@ -19,6 +19,8 @@ PARTS = frozenset({"iris_excision"})
 UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
 TOPICAL = "anesthesia:topical"
+INTRACAMERAL = "anesthesia:intracameral"
+STRINGS = (("and",), ("plus",), ("+",), ("&",), ("with",))
 BLOCKS = frozenset({"anesthesia:sub_tenon", "anesthesia:peribulbar", "anesthesia:retrobulbar"})
 HEAD = 120
 """Words at the head of a dictation within which it is told what is wrong."""
@@ -136,12 +138,16 @@ def _near_enough(reading: Reading, mention: Mention) -> bool:
 
 
 def _is_block(reading: Reading, mention: Mention) -> bool:
-    """ "Had a sub-Tenon's, so she is comfortable", "under topical", "Topical.": the kind by its place alone, with an
-    article and no noun behind, behind "under", or as a sentence of its own."""
+    """ "Had a sub-Tenon's, so she is comfortable", "under topical", "Topical.": the kind by its place alone.
+
+    With an article and no noun behind, behind "under", as a sentence of its own, or strung to "topical".
+    """
     words = reading.words
+    before, behind = words[max(0, mention.start - 1) : mention.start], words[mention.end : mention.end + 1]
+    if mention.key == INTRACAMERAL and before in STRINGS and words[mention.start - 2] == "topical":
+        return not behind or behind[0] in PAUSES
     if mention.key not in BLOCKS | {TOPICAL}:
         return False
-    before, behind = words[max(0, mention.start - 1) : mention.start], words[mention.end : mention.end + 1]
     first, last = reading.sentence(mention.start)
     if before == ("under",) or (first == mention.start and mention.end >= last - 1):
         return True

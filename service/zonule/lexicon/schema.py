@@ -97,7 +97,7 @@ class Cue(Entry):
     sentences until a case anchor or a past tense. `status` is None for wording that only
     looks like a cue (`in the usual fashion`) and so shields its words. `anchor` marks wording that says "this eye".
     `window` limits a scope to so many words; with `tenses` the cue counts only in clauses of these tenses,
-    with `kinds` only for concepts of these kinds ("takes" speaks of drugs).
+    with `kinds` only for concepts of these kinds ("takes" speaks of drugs), and not for terms of a class in `spares`.
     """
 
     id: str
@@ -108,6 +108,7 @@ class Cue(Entry):
     window: int | None = None
     tenses: tuple[str, ...] = ()
     kinds: tuple[Kind, ...] = ()
+    spares: tuple[str, ...] = ()
     anchor: bool = False
     source: str | None = None
 
