@@ -22,6 +22,10 @@ ACTORS = frozenset({
 """Who may do something that no verb of the trade tells ("you want to see the wave")."""
 NOMINATIVE = ACTORS - {"you"}
 """Pronouns that no preposition governs."""
+BEING = frozenset({"was", "were"})
+"""Behind these with a participle stands no object."""
+LONGEST_HEAD = 6
+"""Words of a term."""
 NEAR = 4
 """Words before somebody who acts within which a conjunction leads the clause."""
 LOOSE = frozenset({"and", "or", "as", "that", "before", "after", "instead"})
@@ -228,12 +232,28 @@ def _cut(
     for before, after in pairwise(predicates):
         inverted = turns.inverts(after.start)
         cut = after.start if inverted else _between(words, max(before.end, cuts[-1] + 1), after.start, heads, grammar)
+        if cut is not None and words[cut] == "and" and not BEING.isdisjoint(words[before.start : before.end]):
+            cut = _joined_subject(before.end, cut, heads)
         if cut == before.end and words[after.start - 1] == "there" and words[cut] not in grammar.conjunction:
             # "Polished the posterior capsule | there was a plaque": what stands between is the object of the first.
             cut = after.start - 1
         if cut is not None and cut > cuts[-1]:
             cuts.append(turns.take_front(cut, before.end))
     return cuts
+
+
+def _joined_subject(least: int, joint: int, heads: dict[int, int]) -> int:
+    """Where a subject of two things begins, behind a verb that takes no object.
+
+    "Sutures were not put | subconjunctival dexamethasone and gentamicin was given".
+    """
+    at = joint
+    while at > least:
+        before = max((h for h in range(max(least, at - LONGEST_HEAD), at) if heads.get(h) == at), default=-1)
+        if before < 0:
+            break
+        at = before
+    return at if at == least else joint
 
 
 def _led_by_subject(words: Sequence[str], first: int, verb: _Predicate, grammar: Grammar) -> list[int]:

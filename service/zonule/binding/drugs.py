@@ -17,8 +17,10 @@ DROPPED = frozenset({"ointment", "drops", "drop", "gel", "minims", "gtt", "eyedr
 """Words within a drug's name that say it was put on the eye."""
 SYSTEMIC = frozenset({"oral", "subcutaneous", "intramuscular", "inhaled"})
 """Routes of drugs that a patient takes at home."""
-BEFOREHAND = frozenset({"beforehand", "preop", "preoperatively", "premed", "premedication"})
+BEFOREHAND = frozenset({"beforehand", "preop", "preoperatively", "premed", "premedication", "stat", "recovery"})
 """Words that say a drug for the mouth was given for the operation."""
+GIVEN_REACH = 8
+"""Words behind a drug for the mouth within which it is said that it was given."""
 CONTROLLED = frozenset(
     {"controlled", "maintained", "stable", "mmhg", "millimetres", "millimeters", "mercury", "glaucoma"}
 )
@@ -67,8 +69,10 @@ def _swallowed(reading: Reading, drug: Asserted, route: Asserted | None) -> bool
     first, last = reading.sentence(drug.mention.start)
     if not BEFOREHAND.isdisjoint(reading.words[max(first, drug.mention.start - 6) : min(last, drug.mention.end + 8)]):
         return False
+    behind = reading.between(drug.mention.end, min(last, drug.mention.end + GIVEN_REACH))
     return not any(
-        a.mention.key == "action:apply" and a.mention.tense == "past" for a in reading.in_clause(drug.mention)
+        a.mention.key == "action:apply" and a.mention.tense == "past"
+        for a in (*reading.in_clause(drug.mention), *behind)
     )
 
 
