@@ -233,7 +233,8 @@ def _cut(
         inverted = turns.inverts(after.start)
         cut = after.start if inverted else _between(words, max(before.end, cuts[-1] + 1), after.start, heads, grammar)
         if cut is not None and words[cut] == "and" and not BEING.isdisjoint(words[before.start : before.end]):
-            cut = _joined_subject(before.end, cut, heads)
+            named = heads.get(cut + 1) == after.start and words[before.end] not in grammar.preposition
+            cut = _joined_subject(before.end, cut, heads) if named else cut
         if cut == before.end and words[after.start - 1] == "there" and words[cut] not in grammar.conjunction:
             # "Polished the posterior capsule | there was a plaque": what stands between is the object of the first.
             cut = after.start - 1

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from zonule.annotation.clauses import UNMARKED
 from zonule.annotation.mentions import Annotation, Mention
 from zonule.assertion.frames import find_frames
 from zonule.assertion.scopes import reach_of
@@ -140,6 +141,7 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
         and not _of_manner(annotation, m)
         and not _of_this_time(annotation, m)
         and not _of_speaker(annotation, m)
+        and not _of_trainee(annotation, m)
         and not _goes_on(annotation, m)
         and not (m.id == NEXT and m.start < HEAD and len(annotation.words) > LONG)
         and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
@@ -176,6 +178,14 @@ def _of_speaker(annotation: Annotation, cue: Mention) -> bool:
     """ "I don't" denies; only "don't" to somebody is advice."""
     said = annotation.words[max(0, cue.start - 1) : cue.end]
     return status_of(cue) is Status.HABITUAL and said in ADVICE
+
+
+def _of_trainee(annotation: Annotation, cue: Mention) -> bool:
+    """ "You made the main incision" tells what a trainee did; "you put it at 12" may be what one does."""
+    if annotation.words[cue.start : cue.end] != ("you",):
+        return False
+    verbs = (m for m in annotation.mentions_between(cue.end, cue.end + 2) if m.kind == "action" and m.tense == "past")
+    return any(annotation.words[verb.start] not in UNMARKED for verb in verbs)
 
 
 def _is_year(mention: Mention) -> bool:

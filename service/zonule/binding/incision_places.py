@@ -7,7 +7,18 @@ from zonule.annotation.mentions import Mention
 from zonule.annotation.quantities import Quantity
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
-from zonule.binding.openings import MADE, MAIN, RHEXIS, SIDE, STRINGS, blade_size, names_kind, of_main, pair_openings
+from zonule.binding.openings import (
+    MADE,
+    MAIN,
+    RHEXIS,
+    SIDE,
+    STRINGS,
+    blade_size,
+    cut_with_keratome,
+    names_kind,
+    of_main,
+    pair_openings,
+)
 from zonule.binding.reading import Reading
 from zonule.record.slots import format_number
 from zonule.vocabulary import Status
@@ -20,6 +31,8 @@ YOU = frozenset({"you", "you'll", "you'd"})
 """Behind an hour: what comes of it, said to others ("put it at 12 and you'll fight the brow")."""
 SPEAKS_ON = 12
 """Words before an hour within which the pronoun stands."""
+AT_EDGE = frozenset({"at", "to", "near", "from", "of", "by"})
+"""Prepositions before the limbus where it is a place."""
 ONLY = frozenset({"only", "just"})
 SPOKEN = 45
 """Words before a sentence within which a side port is still what a pronoun stands for."""
@@ -27,7 +40,7 @@ SPOKEN = 45
 
 def bind_places(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     """Hours, meridians and sites of the wounds, each bound to the opening it was said of."""
-    places = list(_hours(reading, [h for h in heads if h.mention.kind != "instrument"]))
+    places = list(_hours(reading, [h for h in heads if h.mention.kind != "instrument" and not _is_edge(reading, h)]))
     counts = list(_counts(reading))
     yield from places
     yield from _sites(reading, [h for h in heads if h.mention.kind != "instrument"])
@@ -35,6 +48,15 @@ def bind_places(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
     yield from counts
     if all(f.status is not Status.DONE for f in counts):
         yield from _count_hours(reading, places)
+
+
+def _is_edge(reading: Reading, head: Asserted) -> bool:
+    """ "A stab incision at the 2 o'clock position at the limbus": the limbus as where something else was made."""
+    mention = head.mention
+    if mention.key != "thing:limbus" or reading.preposition_before(mention) not in AT_EDGE:
+        return False
+    first, _ = reading.sentence(mention.start)
+    return any(a.mention.key in MADE for a in reading.between(max(first, mention.start - SPOKEN), mention.start))
 
 
 def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
@@ -52,7 +74,8 @@ def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
         if place in hours and (head is None or _spoken_anew(reading, head, place)):
             head = _spoken_of(reading, place) or head
         if head is not None:
-            yield from _place(place, head, angle=place in angles)
+            main = head.mention.key in MAIN or head.mention.kind == "incision_kind"
+            yield from _place(place, head, main=main or cut_with_keratome(reading, head.mention), angle=place in angles)
 
 
 def _whole_angle(reading: Reading, place: Asserted) -> Asserted:
@@ -224,8 +247,7 @@ def _in_hour_list(reading: Reading, mention: Mention) -> bool:
     return False
 
 
-def _place(value: Asserted, head: Asserted, *, angle: bool) -> Iterator[Found]:
-    main = head.mention.key in MAIN or head.mention.kind == "incision_kind"
+def _place(value: Asserted, head: Asserted, *, main: bool, angle: bool) -> Iterator[Found]:
     quantity = value.mention.quantity
     if value.mention.kind == "hour":
         if head.mention.key in SIDE:
@@ -288,7 +310,7 @@ def _kinds(reading: Reading) -> Iterator[Found]:
 def _counts(reading: Reading) -> Iterator[Found]:
     """ "Two paracenteses", "side ports x2", "a second paracentesis", "some make two; I made the one"."""
     for head in reading.of("step", "thing"):
-        if head.mention.key not in SIDE:
+        if head.mention.key not in SIDE or cut_with_keratome(reading, head.mention):
             continue
         counted = _count_before(reading, head.mention) or _count_behind(reading, head.mention)
         if counted is not None:

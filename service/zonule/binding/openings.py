@@ -95,6 +95,13 @@ def is_main(head: Mention) -> bool:
     )
 
 
+def cut_with_keratome(reading: Reading, head: Mention) -> bool:
+    """ "Using a keratome, another stab incision was made": what a keratome cuts is the main wound."""
+    if head.key not in SIDE or reading.words[head.end - 1] != "incision":
+        return False
+    return any("keratome" in a.mention.id for a in reading.in_clause(head) if a.mention.kind == "instrument")
+
+
 def of_main(reading: Reading, kind: Mention) -> bool:
     """Whether a kind of incision is that of the main wound: not when it stands before or beside a side port only."""
     if reading.words[kind.start] == "into" or reading.preposition_before(kind) in ("into", "to", "toward", "towards"):
