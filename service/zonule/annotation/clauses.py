@@ -2,7 +2,7 @@
 subjects and predicates where there is none."""
 
 from bisect import bisect_left
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -26,6 +26,8 @@ BEING = frozenset({"was", "were"})
 """Behind these with a participle stands no object."""
 LONGEST_HEAD = 6
 """Words of a term."""
+TOLD = frozenset({"the", "your", "it", "that", "them"})
+"""Words behind a verb that somebody is told to do it."""
 NEAR = 4
 """Words before somebody who acts within which a conjunction leads the clause."""
 LOOSE = frozenset({"and", "or", "as", "that", "before", "after", "instead"})
@@ -88,6 +90,7 @@ def find_clauses(
             heads[mention.start] = mention.end
         elif mention.kind not in ("cue", "word", "correction", "title") and mention.start not in within:
             heads[mention.start] = mention.end
+    ends = frozenset(m.end for m in mentions if m.kind not in ("cue", "word", "correction", "title", "action"))
     named = frozenset(m.start for m in mentions if m.kind in NAMING)
     alone = {m.start: m.end for m in mentions if m.kind in ("thing", "step")}
     totals = [m.start for m in mentions if m.kind == "parameter" and m.id in TOTALS]
@@ -105,6 +108,7 @@ def find_clauses(
         if last - first > UNBROKEN:
             cuts = turns.open_markers(turns.open_others(turns.open_habits(cuts, last), last), last)
             cuts = sorted({*cuts, *(i for i in totals if first < i < last and _opens_anew(words, i, grammar))})
+            cuts = sorted({*cuts, *_commands(words, first, last, actions, ends)})
         cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
             names = named | {start} if _only_names(words, alone.get(start, 0), end) else named
@@ -123,6 +127,18 @@ def find_clauses(
                 tense = before.tense
             clauses.append(Clause(start, end, number, tense, subject))
     return clauses
+
+
+def _commands(
+    words: Sequence[str], first: int, last: int, actions: dict[int, Mention], ends: Collection[int]
+) -> Iterator[int]:
+    """In raw text, where somebody is told what to do ("incision 2.2 millimeters | keep the heel down")."""
+    for i in range(first + 1, last - 1):
+        action = actions.get(i)
+        if action is None or action.tense != "base" or i not in ends or action.end >= last:
+            continue
+        if words[action.end] in TOLD:
+            yield i
 
 
 def _only_names(words: Sequence[str], behind: int, end: int) -> bool:

@@ -31,6 +31,8 @@ LEADING = frozenset({
 OPENED = frozenset({",", "a", "an", "the"})
 CLOSING = frozenset({"then", "needed", "required", "necessary", "used"})
 """Behind what a denial names: it reaches no further."""
+LYING = frozenset({"was", "were", "is", "are", "stood", "lay", "stayed"})
+"""Verbs that say where a thing was that was not used."""
 REASONS = frozenset({"because", "since", "although", "though", "whereas"})
 BARE = frozenset({"not", "don't", "didn't", "doesn't", "haven't", "hadn't", "wasn't", "weren't", "wouldn't"})
 """Denials that may stand without their verb."""
@@ -77,6 +79,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
         end = _behind_object(annotation, mention, end)
         if status_of(mention) is Status.NOT_DONE:
             start = _before_ellipsis(annotation, mention, start)
+            if _says_where(annotation, mention) and is_long(annotation, mention):
+                start = max(start, _subject_before(annotation, start, mention))
     if cue.direction == "forward":
         start = mention.end
     elif cue.direction == "backward":
@@ -94,6 +98,11 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _says_where(annotation: Annotation, cue: Mention) -> bool:
+    """ "… another one at 10 | phenylephrine was on the tray": a cue that is said of the thing right before it."""
+    return not LYING.isdisjoint(annotation.words[max(0, cue.start - 1) : cue.start + 1])
 
 
 def _gone_on(annotation: Annotation, cue: Mention) -> int:
