@@ -179,7 +179,7 @@ def _count(reading: Reading, start: int, end: int) -> tuple[int | None, int]:
     while behind < len(reading.words) and reading.words[behind] in NOUNS | {"x", "times", ","} and behind < end + 3:
         behind += 1
     if behind > end and reading.words[behind - 1] in ("x", "times"):
-        return _number_at(reading, behind), start
+        return _number_at(reading, behind), behind - 1
     return None, start
 
 

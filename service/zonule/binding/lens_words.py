@@ -79,7 +79,7 @@ def _model_word(reading: Reading, i: int) -> str:
     raw, said = reading.annotation.aligned.text[starts[i] : ends[i]], heard(reading, i)
     last = said.split()[-1]
     if raw == "+":
-        return next((word for word in said.split() if word[0].isalpha()), "")
+        return next((word for word in said.split() if word[0].isalpha()), raw)
     hyphened = i + 1 < len(starts) and gap_before(reading, i + 1) == "-" and reading.words[i + 1].isalpha()
     if raw.isdigit() and hyphened and reading.cased and last.lower() in COUNTED and last[0].isupper():
         return last
