@@ -71,6 +71,8 @@ SUBJECTS = frozenset({"thing", "drug", "viscoelastic", "implant"})
 """Kinds of what a pronoun goes on about."""
 POINTING = frozenset({"it", "them", "that", "those", "these"})
 """Objects that say what was named before."""
+UNUSED = frozenset({Status.HYPOTHETICAL, Status.NOT_DONE, Status.PLANNED})
+"""What was thought of or left out does nothing ("hooks were considered but the pupil stretched enough")."""
 PAUSES = frozenset({",", ".", ";", "\n", "then", "next", "and", "&", "+"})
 PARTICLES = frozenset({"out", "off", "away", "gone"})
 """Short speech for what was done to what is named right before ("came with the last bit | cortex out")."""
@@ -217,8 +219,13 @@ def _fits_where(reading: Reading, action: Mention, frame: Frame) -> bool:
     start, end = reading.sentence(action.start)
     clause = reading.clause(action.start)
     start, end = max(start, clause.start - 12), min(end, clause.end + 12)
-    keys = {key for m in reading.annotation.mentions_between(start, end) for key in (m.key, f"{m.kind}:*")}
-    return (not frame.where or bool(keys & set(frame.where))) and not keys & set(frame.unless)
+    near = reading.annotation.mentions_between(start, end)
+    keys = {key for m in near for key in (m.key, f"{m.kind}:*")}
+    if keys & set(frame.unless):
+        return False
+    unused = {a.mention.start for a in reading.between(start, end) if a.status in UNUSED and a.mention.kind == "implant"}
+    used = {key for m in near if m.start not in unused for key in (m.key, f"{m.kind}:*")}
+    return not frame.where or bool(used & set(frame.where))
 
 
 def _objects(reading: Reading, action: Asserted, frames: list[Frame]) -> list[tuple[Frame, Asserted]]:

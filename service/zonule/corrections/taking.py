@@ -133,7 +133,7 @@ def _refused(live: Live, cue: Mention, new: Mention) -> list[Retracted]:
 
 def _named(live: Live, cue: Mention) -> list[Retracted]:
     """What is taken back by its name ("plus 21.5, forget the 21"): the value said again, and where it was said."""
-    named = next((m for m in live.between(cue.end, cue.end + 3) if m.kind in VALUE_KINDS), None)
+    named = next((m for m in live.between(cue.end, cue.end + 3) if m.kind in VALUE_KINDS or m.kind == "action"), None)
     if named is None:
         return []
     before = [m for m in live.between(max(0, cue.start - NAMED_REACH), cue.start) if is_same(named, m)]

@@ -38,6 +38,9 @@ SAYS = frozenset({"+", "-", "plus", "minus", "says", "reads", "be", "really", "y
 """Words that a number said again may follow."""
 CONFIRMS = (("is", "right"), ("is", "correct"), ("it", "is"), ("is", "it"), ("is", "the"), ("that", "is"))
 """Words behind a number that say it is the right one."""
+TOLD = (("it", "was"), ("it", "is"), ("it", "measured"), ("came", "to"), ("that", "was"))
+"""Words that a number told anew follows in raw text ("five millimetres no wait i measured it … it was 5.2")."""
+COUNTED = frozenset({"thing", "implant", "instrument", "phase", "suture_material", "anatomy"})
 OTHERWISE = frozenset({"step", "parameter", "phase", "lens_field", "drug", "viscoelastic", "implant", "suture_material",
                        "technique", "lens_location", "lens_type", "plan", "complication"})  # fmt: skip
 """Kinds that say a number behind them is of something else."""
@@ -106,10 +109,16 @@ def number_again(live: Live, cue: Mention) -> tuple[Mention, Mention] | None:
         ends = new.end == len(words) or words[new.end] in ALONE or (new.id == "clock_hour" and words[new.end] == "and")
         confirmed = words[new.end : new.end + 2] in CONFIRMS
         measured = new.id == old.id != "number"
-        if confirmed or (led and ends) or (measured and "." not in words):
+        told = words[new.start - 2 : new.start] in TOLD and not _counts(live, new)
+        if confirmed or (led and ends) or ((measured or told) and "." not in words):
             return old, new
         return None
     return None
+
+
+def _counts(live: Live, number: Mention) -> bool:
+    """Whether a thing stands right behind a number."""
+    return any(m.kind in COUNTED for m in live.between(number.end, number.end + 1))
 
 
 def _paused(live: Live, start: int, end: int) -> bool:
