@@ -182,7 +182,14 @@ def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found
             and not _outcome(reading, asserted.mention)
             and (section is None or section.field not in ("plan",))
         ):
-            yield found(PREOPERATIVE, asserted.mention.id, asserted)
+            yield found(PREOPERATIVE, asserted.mention.id, _as_history(asserted))
+
+
+def _as_history(named: Asserted) -> Asserted:
+    """ "Previous LASIK": what was done to an eye before is no reason for an operation, unless a label says so."""
+    term = named.mention.term
+    before = named.status is Status.DONE and term is not None and "history" in term.classes
+    return Asserted(named.mention, Status.HISTORICAL) if before else named
 
 
 def _is_bare_cataract(reading: Reading, named: Asserted) -> bool:
