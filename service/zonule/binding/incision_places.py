@@ -24,6 +24,9 @@ from zonule.record.slots import format_number
 from zonule.vocabulary import Status
 
 LIMIT = 10.0
+HOUR = 3600
+"""Seconds."""
+DIAL = frozenset(float(hour) for hour in range(1, 13))
 COUNTS = {"a": 0, "one": 1, "1": 1, "single": 1, "two": 2, "2": 2, "three": 3, "3": 3, "four": 4, "4": 4, "both": 2}
 ORDINALS = {"second": 2, "third": 3, "fourth": 4, "another": 2, "further": 2}
 PRONOUNS = frozenset({"mine", "one", "it", "two", "2", "them", "both"})
@@ -151,6 +154,8 @@ def _is_place(reading: Reading, mention: Mention) -> bool:
         return not blade_size(reading, mention) and not _behind_counted(reading, mention)
     if mention.id == "time_of_day":
         return _is_dial_time(reading, mention)
+    if mention.id == "duration_s":
+        return _is_hours_at(reading, mention)
     if mention.id != "number" or mention.quantity is None or not isinstance(mention.quantity.value, float | int):
         return False
     if _is_angle(reading, mention):
@@ -159,7 +164,7 @@ def _is_place(reading: Reading, mention: Mention) -> bool:
         return False
     if reading.words[max(0, mention.start - 1) : mention.start] in (("at",), ("@",)):
         return True
-    if reading.words[max(0, mention.start - 2) : mention.start] == ("hour", "of"):
+    if reading.words[max(0, mention.start - 2) : mention.start] in (("hour", "of"), ("the", "hour")):
         return True
     if reading.words[max(0, mention.start - 3) : mention.start] == ("at", "one", "and"):
         return True
@@ -223,6 +228,17 @@ def _is_dial_time(reading: Reading, mention: Mention) -> bool:
     return any(a.mention.key in SIDE | MAIN for a in near)
 
 
+def _is_hours_at(reading: Reading, mention: Mention) -> bool:
+    """ "The paracentesis at 12 hours", "at the five hours": the dial as speakers of other languages tell it."""
+    quantity = mention.quantity
+    if quantity is None or quantity.unit != "h" or not isinstance(quantity.value, float | int):
+        return False
+    led = reading.words[max(0, mention.start - 2) : mention.start]
+    near = reading.between(max(0, mention.start - 5), mention.start)
+    told = led[-1:] == ("at",) or led == ("at", "the")
+    return told and quantity.value / HOUR in DIAL and any(a.mention.key in SIDE | MAIN for a in near)
+
+
 def _is_angle(reading: Reading, mention: Mention) -> bool:
     """Degrees, or a bare number right before "meridian"."""
     if mention.id == "degrees":
@@ -257,6 +273,8 @@ def _place(value: Asserted, head: Asserted, *, main: bool, angle: bool) -> Itera
         return
     if value.mention.id == "time_of_day":
         quantity = _as_hour(quantity)
+    if value.mention.id == "duration_s" and isinstance(quantity.value, float | int):
+        quantity = replace(quantity, dimension="clock_hour", value=quantity.value / HOUR)
     if quantity.limit == "range" or not isinstance(quantity.value, float | int):
         return
     if angle:

@@ -223,7 +223,8 @@ def _fits_where(reading: Reading, action: Mention, frame: Frame) -> bool:
     keys = {key for m in near for key in (m.key, f"{m.kind}:*")}
     if keys & set(frame.unless):
         return False
-    unused = {a.mention.start for a in reading.between(start, end) if a.status in UNUSED and a.mention.kind == "implant"}
+    implants = (a for a in reading.between(start, end) if a.mention.kind == "implant")
+    unused = {a.mention.start for a in implants if a.status in UNUSED}
     used = {key for m in near if m.start not in unused for key in (m.key, f"{m.kind}:*")}
     return not frame.where or bool(used & set(frame.where))
 

@@ -90,6 +90,8 @@ def _stands_alone(t: Tokens, i: int) -> bool:
     following = t.words[i + 1]
     if t.kinds[i + 1] == "N" or (t.words[i + 2] == "and" and t.words[i + 3] in _HALVES):
         return False
+    if t.kinds[i + 2] and (following == "h" or following in t.vocabulary.dates.hours):
+        return False  # "14 hours 20"
     return following not in t.vocabulary.continuing or (t.kinds[i] == "N" and following == "o'clock")
 
 
