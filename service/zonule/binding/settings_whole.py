@@ -35,21 +35,38 @@ def holds_throughout(reading: Reading, pair: Pair, phases: list[Phase]) -> bool:
     first, last = reading.sentence(max(0, pair.end - 1))
     for i in range(pair.end, min(last, pair.end + BEHIND)):
         if any(a.mention.kind in ("parameter", "quantity") for a in reading.between(i, i + 1)):
-            return False
+            break
         if says_whole(reading, i):
             return not _of_phase(reading, i, phases)
     return _led(reading, pair, first, phases)
 
 
 def _led(reading: Reading, pair: Pair, first: int, phases: list[Phase]) -> bool:
-    """ "Throughout, the bottle was at 90", "for the whole case bottle 90"."""
-    for i in range(pair.start - 1, max(first, pair.start - BEFORE) - 1, -1):
+    """ "Throughout, the bottle was at 90", "for the whole case bottle 90 vacuum 250"."""
+    start = _row_start(reading, pair.start, first)
+    for i in range(start - 1, max(first, start - BEFORE) - 1, -1):
         if any(a.mention.kind in ("parameter", "quantity") for a in reading.between(i, i + 1)):
             return False
         if says_whole(reading, i):
             claimed = any(a.mention.kind == "quantity" for a in reading.between(max(first, i - 4), i))
             return not claimed and not any(i < p.start < pair.start for p in phases)
     return False
+
+
+def _row_start(reading: Reading, start: int, first: int) -> int:
+    """Where a row of settings begins that nothing else stands in."""
+    at = start
+    while at > first:
+        ends = (
+            a.mention.start
+            for a in reading.between(max(first, at - BEFORE), at)
+            if a.mention.kind in ("parameter", "quantity") and a.mention.end == at
+        )
+        at_before = next(ends, at)
+        if at_before == at:
+            return at
+        at = at_before
+    return at
 
 
 def says_whole(reading: Reading, i: int) -> bool:
