@@ -1,6 +1,7 @@
 """Maker and model of a lens, taken from the words around it: no lexicon need know them."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
@@ -8,8 +9,8 @@ from zonule.binding.found import Found, found
 from zonule.binding.implant_numbers import belongs_to_implant
 from zonule.binding.lens_fates import lens_near, prefix_of
 from zonule.binding.lens_makers import introduced, made_by, maker_before, maker_behind
-from zonule.binding.lens_models import clashes, code_at, is_signed, model_behind, model_beside
-from zonule.binding.lens_words import model_said, name_said
+from zonule.binding.lens_models import begins_power, clashes, code_at, is_signed, model_behind, model_beside
+from zonule.binding.lens_words import is_capital, model_said, name_said
 from zonule.binding.reading import Reading, around
 from zonule.vocabulary import Status
 
@@ -25,6 +26,10 @@ WHOLE_WORDS = frozenset({"maker", "manufacturer", "company", "make", "brand"})
 
 HOUSES = frozenset({"company", "house", "firm", "brand"})
 """Behind "same", the maker of the lens before."""
+
+QUOTES = frozenset({'"', "“", "”", "„"})
+LONGEST_QUOTED = 5
+"""Words of a name in quotes."""
 
 Named = tuple[str, Mention, Asserted]
 """The field that a name fills, the name, and the mention by whose status it was said."""
@@ -74,6 +79,7 @@ def _other_names(reading: Reading) -> Iterator[Named]:
             yield "model", model, said
     yield from _made_by(reading)
     yield from _beside_noun(reading)
+    yield from _quoted(reading)
     yield from _codes(reading, [a for a in labels if a.mention.id == "model"])
 
 
@@ -159,6 +165,24 @@ def _beside_noun(reading: Reading) -> Iterator[Named]:
             said = Asserted(maker, reading.status_at(maker))
             yield "manufacturer", maker, said
             yield "model", model, said
+
+
+def _quoted(reading: Reading) -> Iterator[Named]:
+    """ "IOL: Ferris-Oates "Halo Plain 2", +22.0": a name in quotes beside a lens, with its power behind."""
+    words = reading.words
+    marks = [i for i in reading.where(QUOTES) if lens_near(reading, Mention(i, i + 1, "word", ""))]
+    for opening, closing in pairwise(marks):
+        behind = closing + 1 + (words[closing + 1 : closing + 2] == (",",))
+        inside = words[opening + 1 : closing]
+        if not 0 < len(inside) <= LONGEST_QUOTED or not begins_power(reading, behind):
+            continue
+        model = Mention(opening + 1, closing, "word", "model")
+        if all(word.isalnum() for word in inside) and is_capital(reading, model.start):
+            said = Asserted(model, reading.status_at(model))
+            yield "model", model, said
+            maker = maker_before(reading, opening)
+            if maker is not None:
+                yield "manufacturer", maker, said
 
 
 def _made_by(reading: Reading) -> Iterator[Named]:

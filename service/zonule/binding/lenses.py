@@ -22,6 +22,10 @@ from zonule.vocabulary import LensStatus, Status
 NUMBERED = frozenset({"serial_number", "lot_number", "udi"})
 PARTIAL = frozenset({"ending", "ends", "last", "starting", "starts", "beginning", "begins"})
 """Behind a label, words that tell only a part of its number, by which no lens is found again."""
+LISTED = 14
+"""Words before "bag" in a list within which a lens is told."""
+POWERED = frozenset({"thing:lens", "quantity:diopter"})
+"""Behind these an item of a list is of the lens, as behind its labels."""
 TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL})
 """What a lens told with its number is not."""
 RUN = 26
@@ -133,8 +137,8 @@ def _named_bag(reading: Reading) -> Iterator[Found]:
             continue
         before = reading.words[max(0, mention.start - 1) : mention.start]
         behind = reading.words[mention.end : mention.end + 1]
-        near = reading.between(max(0, mention.start - 8), mention.start)
-        data = [a.mention for a in near if a.mention.kind == "lens_field"]
+        near = reading.between(max(0, mention.start - LISTED), mention.start)
+        data = [a.mention for a in near if a.mention.kind == "lens_field" or a.mention.key in POWERED]
         listed = before in ((",",), (".",), (";",), ("\n",)) and behind in ((",",), (".",), ("\n",), ()) and bool(data)
         numbered = (
             bool(data) and data[-1].id in ("serial_number", "lot_number") and _ends_number(reading, mention.start)
