@@ -200,8 +200,16 @@ class Phases:
                 return phase if self._trails_bare(at) else None
             if gap == ("(",) and self._reading.words[phase.end : phase.end + 1] == (")",):
                 return phase
+            if self._closes_list(phase, gap):
+                return phase
             return phase if self._introduced(pair.end, phase.start, gap) and not self._heads(at, phase) else None
         return None
+
+    def _closes_list(self, phase: Phase, gap: tuple[str, ...]) -> bool:
+        """ "Then vacuum 550, flow 40, for taking the viscoelastic out.": what a list was for, and no setting behind."""
+        end = self._reading.words[phase.end : phase.end + 1]
+        served = self._reading.words[phase.start] == "for" and gap == (",",)
+        return served and (end == () or end[0] in (".", ";", "\n"))
 
     def _trails_bare(self, at: int) -> bool:
         """ "Vac 40 flow 20 sculpt, vac 350 quads": the whole list names each phase behind its settings."""
