@@ -28,6 +28,8 @@ LONGEST_HEAD = 6
 """Words of a term."""
 TOLD = frozenset({"the", "your", "it", "that", "them"})
 """Words behind a verb that somebody is told to do it."""
+COMPARING = frozenset({"than", "which"})
+"""First words of remarks that have no tense of their own ("a shade bigger than I'd do")."""
 NEAR = 4
 """Words before somebody who acts within which a conjunction leads the clause."""
 LOOSE = frozenset({"and", "or", "as", "that", "before", "after", "instead"})
@@ -90,6 +92,8 @@ def find_clauses(
             heads[mention.start] = mention.end
         elif mention.kind not in ("cue", "word", "correction", "title") and mention.start not in within:
             heads[mention.start] = mention.end
+    shields = (m for m in mentions if m.cue is not None and m.cue.status is None and not m.cue.anchor)
+    shielded = frozenset(i for m in shields if words[m.start] in COMPARING for i in range(m.start, m.end))
     ends = frozenset(m.end for m in mentions if m.kind not in ("cue", "word", "correction", "title", "action"))
     named = frozenset(m.start for m in mentions if m.kind in NAMING)
     alone = {m.start: m.end for m in mentions if m.kind in ("thing", "step")}
@@ -112,7 +116,7 @@ def find_clauses(
         cuts = turns.open_this_eye(turns.open_sides(cuts, last), last, verbs)
         for start, end in zip(cuts, [*cuts[1:], last], strict=True):
             names = named | {start} if _only_names(words, alone.get(start, 0), end) else named
-            tense, subject = tell_tense(words, start, end, actions, grammar, names)
+            tense, subject = tell_tense(words, start, end, actions, grammar, names, shielded)
             before = clauses[-1] if clauses and clauses[-1].sentence == number else None
             if before is not None and tense == "past" and start < turns.behind_time(start) < end:
                 # "… that one we will be doing next month | peribulbar block was given"

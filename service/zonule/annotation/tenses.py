@@ -33,10 +33,12 @@ def tell_tense(
     actions: Mapping[int, Mention],
     grammar: Grammar,
     named: Collection[int] = (),
+    shielded: Collection[int] = (),
 ) -> tuple[str, str]:
     """The tense of a clause (past, present, progressive, modal, infinitive, imperative or none) and its subject.
 
-    Words in `named` are names of things, whatever verbs they may be as well.
+    Words in `named` are names of things, whatever verbs they may be as well; words in `shielded` only compare or
+    remark ("a shade bigger than I'd do").
 
     The perfect tells what was done and counts as past, except of people at large or behind "once", "when", "until".
     """
@@ -46,6 +48,8 @@ def tell_tense(
         word = words[i]
         if word in grammar.subject and not subject:
             subject = word
+        if i in shielded:
+            continue
         if word in grammar.modal and not is_noun(words, i, grammar):
             return "modal", subject
         if word in grammar.auxiliary_past:
