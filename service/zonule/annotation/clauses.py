@@ -28,7 +28,7 @@ LONGEST_HEAD = 6
 """Words of a term."""
 TOLD = frozenset({"the", "your", "it", "that", "them"})
 """Words behind a verb that somebody is told to do it."""
-COMPARING = frozenset({"than", "which"})
+COMPARING = frozenset({"than", "which", "as"})
 """First words of remarks that have no tense of their own ("a shade bigger than I'd do")."""
 NEAR = 4
 """Words before somebody who acts within which a conjunction leads the clause."""
