@@ -46,6 +46,11 @@ MARKERS = frozenset({"okay", "ok", "alright", "anyway", "anyhow"})
 """Words with which a speaker leaves one thing for the next."""
 ASKED = ("bear", "with", "me")
 """Words behind which the speaker goes on."""
+OWNING = frozenset({"her", "his", "their", "my", "our", "informed", "written", "verbal", "full", "signed"})
+CONSENTING = frozenset({
+    "covered", "covers", "was", "is", "included", "includes", "discussed", "mentioned", "for", "form",
+})  # fmt: skip
+"""Words behind "consent" that tell what it was about."""
 VISITS = frozenset({"visit", "appointment", "review", "check"})
 VISITED = frozenset({"in", "is", "at", "on", "tomorrow"})
 """Words between "next visit" and its day."""
@@ -90,10 +95,15 @@ class Turns:
         self._times = {m.end: m.start for m, cue in cued if cue.status is Status.PLANNED and words[m.end - 1] in TIMES}
         self._timed = {start: end for end, start in self._times.items()}
         self._within = {i: m.start for m in self._habits for i in range(m.start + 1, m.end)}
+        named = frozenset(self._named)
         self._markers = [
             i
             for i, word in enumerate(words)
-            if word in MARKERS or tuple(words[i - 3 : i]) == ASKED or (word == "next" and self._tells_visit(i))
+            if word in MARKERS
+            or tuple(words[i - 3 : i]) == ASKED
+            or (word == "next" and self._tells_visit(i))
+            or (word == "consent" and self._opens_consent(i))
+            or (word == "so" and i + 1 in named and words[i - 1] not in NO_TURN)
         ]
 
     def _tells_visit(self, i: int) -> bool:
@@ -101,6 +111,12 @@ class Turns:
         tied = self._words[i - 1] in self._prepositions or self._words[i - 1] in ("the", "her", "his", "their")
         visit, day = [*self._words[i + 1 : i + 3], "", ""][:2]
         return not tied and visit in VISITS and (day in VISITED or day[:1].isdigit())
+
+    def _opens_consent(self, i: int) -> bool:
+        """Whether it is told what the consent was about ("… traumatic cataract | consent covered infection")."""
+        before = self._words[i - 1] if i else ""
+        tied = before in self._prepositions or before in self._conjunctions or before in ARTICLES or before in OWNING
+        return bool(before) and not tied and self._words[i + 1 : i + 2] != [] and self._words[i + 1] in CONSENTING
 
     def inverts(self, verb: int) -> bool:
         """Whether a verb opens a condition ("… should the nucleus drop")."""

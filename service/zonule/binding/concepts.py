@@ -216,9 +216,14 @@ def _is_bare_cataract(reading: Reading, named: Asserted) -> bool:
 
 
 def _labeled(diagnosis: Asserted) -> Asserted:
-    """Under its label a diagnosis is this eye's ("Indication: a cataract in an eye with …"), no habit."""
+    """Under its label a diagnosis is this eye's ("Indication: a cataract in an eye with …"), no habit.
+
+    Nor is it a mere possibility where the talk of risks comes behind it ("… cataract consent covered infection").
+    """
     habit = diagnosis.status is Status.HABITUAL
-    return Asserted(diagnosis.mention, Status.DONE) if habit else diagnosis
+    behind = diagnosis.cue is not None and diagnosis.cue.start >= diagnosis.mention.end
+    doubt = diagnosis.status is Status.HYPOTHETICAL and behind
+    return Asserted(diagnosis.mention, Status.DONE) if habit or doubt else diagnosis
 
 
 def _outcome(reading: Reading, mention: Mention) -> bool:
