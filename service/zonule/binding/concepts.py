@@ -228,11 +228,9 @@ def _labeled(diagnosis: Asserted) -> Asserted:
 
 def _outcome(reading: Reading, mention: Mention) -> bool:
     """ "Left aphakic", "she is aphakic for now" tell how the operation ended, not why it was done."""
-    before, behind = (
-        reading.words[max(0, mention.start - 2) : mention.start + 1],
-        reading.words[mention.end : mention.end + 2],
-    )
-    return not OUTCOME.isdisjoint(before) or behind in UNTIL_LATER
+    sided = {i for a in reading.of("eye") for i in range(a.mention.start, a.mention.end)}
+    before = {reading.words[i] for i in range(max(0, mention.start - 2), mention.start + 1) if i not in sided}
+    return not OUTCOME.isdisjoint(before) or reading.words[mention.end : mention.end + 2] in UNTIL_LATER
 
 
 def _both_diagnoses(reading: Reading, section: Section) -> bool:
