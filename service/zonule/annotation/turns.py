@@ -37,6 +37,9 @@ CONDITIONS = frozenset({"if", "when", "should", "unless"})
 """Words that begin a condition."""
 JOINING = frozenset({"and", "or", "/", "the", "her", "his", "a", "both", "not"})
 """Words before an eye that tie it to what was said before."""
+OWNERS = frozenset({"the", "her", "his"})
+OTHER_REACH = 8
+"""Words behind an eye within which it is said that it was done on another day."""
 LEADING = frozenset(
     {"what", "how", "why", "if", "is", "was", "are", "were", "be", "been", "not", "the", "a", "i", "we"}
 )
@@ -81,6 +84,7 @@ class Turns:
         self._former = [
             m.start for m, cue in cued if cue.status in FORMER and cue.scope == "clause" and cue.direction != "backward"
         ]
+        self._former_days = [m.start for m, cue in cued if cue.status is Status.HISTORICAL]
         self._named = [m.start for m in mentions if m.kind not in UNNAMED]
         self._sides = [m for m in mentions if m.kind == "eye" and m.id != "both"]
         self._eyes = {m.end: m.start for m in mentions if m.kind == "eye"}
@@ -259,7 +263,17 @@ class Turns:
             joined = word in self._prepositions or word in JOINING or after.start - before.end < 2
             if before.id != after.id and not joined and _any_between(self._apart, before.start, after.start):
                 found.add(after.start)
+            elif before.id != after.id and self._tells_other(after, cuts[0], last):
+                found.add(after.start - 1)
         return sorted(found)
+
+    def _tells_other(self, side: Mention, first: int, last: int) -> bool:
+        """In raw text, whether the other eye is told of next ("… on drops | the left eye same thing last month")."""
+        words = self._words
+        owned = words[side.start - 1] in OWNERS and words[side.start - 2] not in self._prepositions
+        owned = owned and words[side.start - 2] not in self._conjunctions and side.start - 1 > first
+        raw = last - first > UNBROKEN and PAUSES.isdisjoint(words[first:last])
+        return raw and owned and _any_between(self._former_days, side.end, min(last, side.end + OTHER_REACH))
 
     def open_this_eye(self, cuts: list[int], last: int, verbs: Sequence[int]) -> list[int]:
         """Cuts where talk of habits, plans and other days turns to this eye ("… next month | right eye today …")."""

@@ -18,6 +18,9 @@ PARTS = frozenset({"iris_excision"})
 """Procedures that are a step of another one unless the heading of procedures lists them."""
 UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
+SCLEROSIS = "nuclear_sclerotic_cataract"
+HARDEST = 5
+"""The hardest grade of a nucleus that is told with a plus; common practice, no source."""
 TOPICAL = "anesthesia:topical"
 INTRACAMERAL = "anesthesia:intracameral"
 STRINGS = (("and",), ("plus",), ("+",), ("&",), ("with",))
@@ -108,7 +111,10 @@ def _told_after(event: Asserted, section: Section | None) -> Asserted:
 def _bind_grade(reading: Reading) -> Iterator[Found]:
     """ "Grade 2", "nuclear sclerosis 3+": the number behind the word, with its plus."""
     for grade in reading.of("nucleus_grade"):
-        for value in reading.between(grade.mention.end, grade.mention.end + 2):
+        end = grade.mention.end
+        anew = {new for new, old in reading.instead.items() if end <= old.start < end + 2}
+        said = [a for a in reading.of("quantity") if a.mention.start in anew] if anew else reading.between(end, end + 2)
+        for value in said:
             quantity = value.mention.quantity
             if value.mention.id == "number" and quantity is not None and isinstance(quantity.value, float | int):
                 if _one_of_two(reading, value.mention):
@@ -116,6 +122,28 @@ def _bind_grade(reading: Reading) -> Iterator[Found]:
                 sign = "+" if reading.words[value.mention.end - 1] in ("+", "plus") else ""
                 yield found("nucleus.grade", format_number(quantity.value) + sign, value, grade)
                 break
+    for sclerosis in reading.of("diagnosis"):
+        if sclerosis.mention.id == SCLEROSIS:
+            yield from _grade_beside(reading, sclerosis)
+
+
+def _grade_beside(reading: Reading, sclerosis: Asserted) -> Iterator[Found]:
+    """ "Nuclear sclerosis two plus", "2+ nuclear sclerosis": a grade with its plus, and no word for it."""
+    mention = sclerosis.mention
+    behind = reading.between(mention.end, mention.end + 1)
+    before = [
+        a
+        for a in reading.between(mention.start - 2, mention.start)
+        if a.mention.end in range(mention.start - 1, mention.start + 1)
+    ]
+    for value in (*behind, *before):
+        quantity = value.mention.quantity
+        plus = reading.words[value.mention.end - 1 : value.mention.end + 1]
+        if value.mention.id != "number" or quantity is None or not isinstance(quantity.value, float | int):
+            continue
+        if 1 <= quantity.value <= HARDEST and not {"+", "plus"}.isdisjoint(plus):
+            yield found("nucleus.grade", f"{format_number(quantity.value)}+", value, sclerosis)
+            return
 
 
 def _one_of_two(reading: Reading, value: Mention) -> bool:

@@ -15,7 +15,7 @@ from zonule.binding.settings_marks import PHASE_OF
 from zonule.binding.settings_order import read_order
 from zonule.binding.settings_phases import Phases
 from zonule.binding.settings_runs import TOTALS, Pair, pair_settings
-from zonule.binding.settings_said_anew import corrected, left_unused
+from zonule.binding.settings_said_anew import corrected, left_unused, told_for_today
 from zonule.record.operation_record import Setting
 from zonule.vocabulary import Limit, Status
 
@@ -52,6 +52,7 @@ def bind_settings(reading: Reading, sections: list[Section]) -> Iterator[Found]:
     ordered = read_order(reading, parameters, values)
     values = [v for v in values if v.mention.start not in ordered.taken]
     paired = sorted([*pair_settings(reading, parameters, values), *ordered.pairs], key=lambda p: p.value.mention.start)
+    paired += told_for_today(reading, paired, values)
     taken = {pair.value.mention.start for pair in paired}
     paired = [pair for pair in paired if not _torn_tail(reading, pair.value.mention)]
     paired = [_averaged(reading, pair) for pair in paired]

@@ -4,12 +4,19 @@ from collections.abc import Iterator, Sequence
 from itertools import islice
 
 from zonule.annotation.mentions import Mention
+from zonule.assertion import Asserted
 from zonule.binding.reading import Reading
 from zonule.binding.settings_phases import Phases
 from zonule.binding.settings_runs import Pair
+from zonule.vocabulary import Status
 
 REACH = 20
 """Words between a value and the one that replaces it."""
+TODAY_REACH = 14
+"""Words between what is usual and what was set today."""
+MOST_APART = 4
+"""Times that one setting of a parameter may be another."""
+TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.PLANNED})
 NOT = frozenset({"not", "never", "wasn't", "weren't", "didn't", "haven't", "hadn't", "don't", "aren't"})
 USE = frozenset({"use", "used", "using"})
 SETS = frozenset({"settings", "setting", "preset", "presets", "memory", "program", "programme", "parameters"})
@@ -50,6 +57,33 @@ def _follows(reading: Reading, cue: Mention, pair: Pair) -> bool:
     kinds = {"step", "drug", "implant", "phase", "viscoelastic", "lens_field"}
     others = {m.id for m in inside if m.kind == "parameter"} - {pair.parameter.mention.id}
     return not others and not any(m.kind in kinds for m in inside)
+
+
+def told_for_today(reading: Reading, pairs: Sequence[Pair], values: Sequence[Asserted]) -> Iterator[Pair]:
+    """ "My habit is a vacuum of 400 for chopping, but today it was 340": a bare number of the parameter told before."""
+    taken = {pair.value.mention.start for pair in pairs}
+    for value in values:
+        mention = value.mention
+        led = reading.words[max(0, mention.start - 2) : mention.start]
+        if mention.id != "number" or mention.start in taken or value.status is not Status.DONE:
+            continue
+        if led != ("it", "was") and led[-1:] not in (("today",), ("here",)):
+            continue
+        before = [p for p in pairs if mention.start - TODAY_REACH <= p.end <= mention.start]
+        usual = max(before, key=lambda p: p.end, default=None)
+        if usual is None or usual.value.status not in TALK or not _comparable(usual.value.mention, mention):
+            continue
+        between = reading.annotation.mentions_between(usual.end, mention.start)
+        if any(m.cue is not None and m.cue.anchor for m in between):
+            yield Pair(value, Asserted(usual.parameter.mention, value.status, value.cue))
+
+
+def _comparable(first: Mention, second: Mention) -> bool:
+    """Whether two numbers may be of one measure."""
+    one, other = (m.quantity.value if m.quantity is not None else 0 for m in (first, second))
+    if not isinstance(one, float | int) or not isinstance(other, float | int) or one <= 0:
+        return False
+    return 1 / MOST_APART <= other / one <= MOST_APART
 
 
 def left_unused(reading: Reading, pair: Pair) -> bool:
