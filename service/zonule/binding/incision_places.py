@@ -34,6 +34,9 @@ YOU = frozenset({"you", "you'll", "you'd"})
 """Behind an hour: what comes of it, said to others ("put it at 12 and you'll fight the brow")."""
 SPEAKS_ON = 12
 """Words before an hour within which the pronoun stands."""
+COUNTED_AT = (("one", "at"), ("1", "at"), ("two", "at"), ("2", "at"), ("another", "at"))
+STITCHED = 14
+"""Words before an hour within which stitches are told of."""
 AT_EDGE = frozenset({"at", "to", "near", "from", "of", "by"})
 """Prepositions before the limbus where it is a place."""
 ONLY = frozenset({"only", "just"})
@@ -78,7 +81,27 @@ def _hours(reading: Reading, heads: list[Asserted]) -> Iterator[Found]:
             head = _spoken_of(reading, place) or head
         if head is not None:
             main = head.mention.key in MAIN or head.mention.kind == "incision_kind"
+            if main and place in hours and (_is_strung(reading, place, hours) or _of_stitch(reading, place.mention)):
+                continue
             yield from _place(place, head, main=main or cut_with_keratome(reading, head.mention), angle=place in angles)
+
+
+def _is_strung(reading: Reading, place: Asserted, hours: Sequence[Asserted]) -> bool:
+    """ "PC x2 at 10 + 2 o'clock": one of two hours, of which a main wound has one."""
+    for other in hours:
+        first, second = sorted((place.mention, other.mention), key=lambda m: m.start)
+        if other is not place and reading.gap(first.end, second.start) in (("and",), ("+",), ("&",), ("and", "at")):
+            return True
+    return False
+
+
+def _of_stitch(reading: Reading, hour: Mention) -> bool:
+    """ "Three sutures, two on the tunnel and one at ten o'clock": where a stitch was laid."""
+    if reading.words[hour.start - 2 : hour.start] not in COUNTED_AT:
+        return False
+    first, _ = reading.sentence(hour.start)
+    near = reading.between(max(first, hour.start - STITCHED), hour.start)
+    return any(a.mention.kind == "suture_material" or a.mention.key == "thing:suture" for a in near)
 
 
 def _whole_angle(reading: Reading, place: Asserted) -> Asserted:

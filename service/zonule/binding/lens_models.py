@@ -50,6 +50,8 @@ def model_behind(reading: Reading, at: int) -> Mention | None:
     if end == at or clashes(reading, at, end):
         return None
     value = Mention(at, end, "word", "model")
+    if len(as_said(reading, value)) == 1 and end < len(reading.words) and reading.words[end][0].isdigit():
+        return None  # "model M 121.5", a name and a power said in one go
     if not any(c.isdigit() for c in as_said(reading, value)) and not _may_be_word(reading, value):
         return None
     return value

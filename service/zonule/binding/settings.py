@@ -30,6 +30,8 @@ UNIT_OF = {"rate_cpm": "cut_rate_cpm", "rate_pps": "pulse_rate_pps", "flow_ml_mi
 """Units that only one parameter has."""
 PHASED_UNITS = frozenset({"flow_ml_min"})
 """Those that say so only in a sentence that tells a phase."""
+BOTTLES = "bottles"
+"""More than one: the drops that a patient takes."""
 EYE_PRESSURE = (("iop",), ("i", "o", "p"))
 """The pressure in the eye is one of the machine only in a list of settings."""
 LIST_REACH = 5
@@ -82,7 +84,7 @@ def _unnegated(reading: Reading, asserted: Asserted) -> Asserted:
 
 
 def _is_parameter(reading: Reading, parameter: Mention) -> bool:
-    if _has_diopters(reading, parameter):
+    if _has_diopters(reading, parameter) or reading.words[parameter.end - 1] == BOTTLES:
         return False
     if reading.words[parameter.start : parameter.end] not in EYE_PRESSURE:
         return True
