@@ -212,7 +212,7 @@ class Turns:
         lacks = not behind or behind[0] in self._prepositions or behind[0] in self._conjunctions or behind[0] in PAUSES
         return habit.start if fronted and lacks else at - 1
 
-    def open_reasons(self, cuts: list[int], last: int) -> list[int]:
+    def open_reasons(self, cuts: list[int], last: int, verbs: Sequence[int]) -> list[int]:
         """Cuts around a reason that is a habit, and before what follows from a habit.
 
         "Forceps | since it always runs bigger, | and it finished at 5", "you always stitch a child, | so 3 sutures".
@@ -226,6 +226,11 @@ class Turns:
             reasons = [i for i in range(cuts[bound] + 1, habit.start) if self._words[i] in REASONS]
             if reasons and _any_between(self._named, cuts[bound], reasons[-1]):
                 found.add(reasons[-1])
+            early = self._reason_before(cuts, bound, verbs) if habit.start == cuts[bound] else 0
+            if early:
+                # "… can opener, | because capsulorhexis in these capsules, many times it runs"
+                found.add(early)
+                found.discard(cuts[bound])
             for i in range(habit.end, end - 2):
                 if self._words[i] != ",":
                     continue
@@ -236,6 +241,13 @@ class Turns:
                     found.add(i + 1)
                     break
         return sorted(found)
+
+    def _reason_before(self, cuts: Sequence[int], bound: int, verbs: Sequence[int]) -> int:
+        """Where a reason begins in the clause before, whose verb stands only behind the habit; 0 where none does."""
+        if not bound or self._words[cuts[bound] - 1] != ",":
+            return 0
+        reasons = [i for i in range(cuts[bound - 1] + 1, cuts[bound]) if self._words[i] in REASONS]
+        return reasons[-1] if reasons and not _any_between(verbs, reasons[-1], cuts[bound]) else 0
 
     def open_others(self, cuts: list[int], last: int) -> list[int]:
         """In raw text, cuts before talk of the other eye ("… shield on | other eye when he asks for it")."""

@@ -41,6 +41,11 @@ ELSEWHERE = frozenset(
     {"optician", "optometrist", "glasses", "spectacles", "refraction", "gp", "ros", "sutures", "suture", "call"}
 )
 """Words right before a duration that make it no visit to the clinic."""
+ASLEEP = frozenset({"anesthesia", "anaesthesia", "anesthetic", "anaesthetic", "eua"})
+ASLEEP_REACH = 5
+"""Words before a day within which it is said that the patient sleeps."""
+CALLED = 3
+"""Words before a day within which somebody is to be called then, and not seen."""
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x", "ago"})
 POSTOPERATIVE = {"pod1": 1, "pow1": 7, "pom1": 28}
 SPANS = {"week": 7, "fortnight": 14, "month": 28}
@@ -183,6 +188,8 @@ def _sees_again(reading: Reading, sections: list[Section], visit: _Visit, bounds
         return False
     if words[end : end + 1] == ("ago",):
         return False
+    if not ASLEEP.isdisjoint(words[max(0, start - ASLEEP_REACH) : start]):
+        return False  # "we will examine him under anesthesia again at three months" is an operation
     at = bisect_left(reading.frequencies, start - 4)
     if at < len(reading.frequencies) and reading.frequencies[at] < start:
         gap = set(reading.gap(reading.frequencies[at], start))
@@ -324,6 +331,7 @@ def _in_words(reading: Reading, sections: list[Section]) -> Iterator[_Visit]:
         section = section_at(sections, i)
         planned = section is not None and section.field == "plan"
         sure = word in ("pod", *POSTOPERATIVE) or (planned and days is not None and word not in ("d", "morning"))
+        sure = sure and ELSEWHERE.isdisjoint(words[max(0, start - CALLED) : start])
         yield _Visit(start, end, days, mention, None, sure and not taken_back, taken_back)
 
 
