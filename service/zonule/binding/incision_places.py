@@ -231,7 +231,7 @@ def _behind_ports(reading: Reading, mention: Mention) -> bool:
     if len(numbers) != 2 or mention not in numbers:
         return False
     lead, gap = reading.gap(ports[-1].end, numbers[0].start), reading.gap(numbers[0].end, numbers[1].start)
-    return set(lead) <= {":", ","} and bool(gap) and set(gap) <= {"and", "&", "+"}
+    return set(lead) <= {":", ",", "("} and bool(gap) and set(gap) <= {"and", "&", "+"}
 
 
 def _may_be_hour(mention: Mention) -> bool:

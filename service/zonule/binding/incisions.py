@@ -174,10 +174,17 @@ def _beside(reading: Reading, value: Mention, openings: list[Asserted]) -> Asser
     for head in around(openings, value.start, 8):
         gap = reading.gap(value.end, head.mention.start)
         beside = not gap or (gap == (",",) and head.mention.kind == "incision_kind")
+        beside = beside or _is_sited(reading, value.end, head.mention)
         near = value.end <= head.mention.start < min(last, value.end + 4)
         if near and beside and _fits(reading, head.mention, value):
             return head
     return None
+
+
+def _is_sited(reading: Reading, at: int, head: Mention) -> bool:
+    """ "A 2.4 temporal clear corneal incision": only the place of the wound stands before its name."""
+    sites = [a.mention for a in reading.between(at, head.start) if a.mention.kind == "site"]
+    return is_main(head) and bool(sites) and sites[0].start == at and sites[-1].end == head.start
 
 
 def _leads(reading: Reading, head: Mention, value: Mention) -> bool:

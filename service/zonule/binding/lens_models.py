@@ -216,12 +216,25 @@ def model_beside(reading: Reading, maker: Mention) -> Mention | None:
         at += 2
     if at >= len(words) or (reading.cased and not is_capital(reading, at)) or begins_power(reading, at):
         return None
-    named = words[at].isalpha() and (len(words[at]) > 2 or (len(words[at]) > 1 and heard(reading, at).isupper()))
+    spelled = len(words[at]) > 1 and (heard(reading, at).isupper() or _numbers_follow(reading, at + 1))
+    named = words[at].isalpha() and (len(words[at]) > 2 or spelled)
     model = model_behind(reading, at) if named else None
     if model is None:
         return None
-    behind = model.end + (words[model.end : model.end + 1] == (",",))
+    behind = _behind_kinds(reading, model.end)
+    behind += words[behind : behind + 1] == (",",)
     return model if begins_power(reading, behind) else None
+
+
+def _numbers_follow(reading: Reading, at: int) -> bool:
+    """Whether raw text tells a number of a model at a word ("bw 60")."""
+    return not reading.cased and at < len(reading.words) and reading.words[at].isdigit()
+
+
+def _behind_kinds(reading: Reading, at: int) -> int:
+    """Where the kind of lens is over that is told behind its model ("BW60 toric, +18.5")."""
+    kinds = [a.mention for a in reading.between(at, at + 1) if a.mention.kind in ("lens_type", "lens_material")]
+    return max((m.end for m in kinds), default=at)
 
 
 def _is_bare(reading: Reading, i: int) -> bool:

@@ -15,6 +15,8 @@ NOBODY = frozenset(
 )
 NEVER_FIRST = frozenset({"field", "title", "eye", "procedure"})
 """Kinds whose words begin no name, with a capital letter or without ("Surgeon. Phaco and a lens.")."""
+SHORTENED = frozenset({"incision_kind", "step", "technique", "drug", "viscoelastic", "implant", "complication"})
+"""Kinds whose short forms in capitals are no name."""
 ACTS = frozenset(
     {
         "dictating", "operating", "assisting", "assisted", "supervising", "supervised", "scrubbing", "scrubbed",
@@ -199,4 +201,6 @@ def is_name(reading: Reading, start: int, i: int) -> bool:
     here = [a.mention for a in reading.between(i, i + 1) if a.mention.kind != "action"]
     if reading.cased and i > start and raw[0].isupper() and not raw.isupper():
         here = [m for m in here if m.kind in ("field", "title", "anesthesia", "procedure", "diagnosis", "eye")]
+    if len(raw) > 1 and raw.isupper() and any(m.kind in SHORTENED for m in here):
+        return False  # "sup CCI"
     return not here or (i == start and reading.cased and not any(m.kind in NEVER_FIRST for m in here))

@@ -270,6 +270,10 @@ def _read_fraction_digits(t: Tokens, i: int) -> Number | None:
     return Number(digits, at, score) if digits else None
 
 
+CYLINDERS = frozenset({"cylinder", "cyl", "astigmatism"})
+"""Behind "of", what a number measures ("two and a quarter of cylinder")."""
+
+
 def _read_mixed(t: Tokens, whole: Number) -> Number | None:
     """ "Two and a half", "four and one quarter", "two and half"; None where no fraction follows."""
     at = whole.last
@@ -279,7 +283,8 @@ def _read_mixed(t: Tokens, whole: Number) -> Number | None:
     if fraction is None:
         return None
     value, last = fraction
-    if t.words[last] == "of" and t.unit_at(last + 1 + (t.words[last + 1] in ("a", "an"))) is None:
+    measured = t.words[last + 1] in t.vocabulary.lists.parameters or t.words[last + 1] in CYLINDERS
+    if t.words[last] == "of" and not measured and t.unit_at(last + 1 + (t.words[last + 1] in ("a", "an"))) is None:
         return None
     if value.denominator in DECIMAL_DENOMINATORS:
         return Number(decimal_text(int(whole.text) + value), last)
