@@ -32,7 +32,7 @@ OPENED = frozenset({",", "a", "an", "the"})
 CLOSING = frozenset({"then", "needed", "required", "necessary", "used"})
 """Behind what a denial names: it reaches no further."""
 DRUGS = frozenset({"drug", "drug_class"})
-LYING = frozenset({"was", "were", "is", "are", "stood", "lay", "stayed"})
+LYING = frozenset({"was", "were", "is", "are", "stood", "lay", "stayed", "left", "kept"})
 """Verbs that say where a thing was that was not used."""
 REASONS = frozenset({"because", "since", "although", "though", "whereas"})
 BARE = frozenset({"not", "don't", "didn't", "doesn't", "haven't", "hadn't", "wasn't", "weren't", "wouldn't"})
@@ -73,6 +73,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
         return range(annotation.clauses[annotation.clause_of[mention.start] - 1].start, mention.end)
     if cue.scope == "sentence":
         start, end = sentence_reach(annotation, mention)
+        if annotation.words[mention.start : mention.end] == ("?",):
+            start = _doubted(annotation, mention, start)
         if cue.direction == "both" and mention.start - clause.start > LEAD and is_long(annotation, mention):
             end = _gone_on(annotation, mention)
     if cue.direction == "both" and cue.scope == "clause":
@@ -80,7 +82,8 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
         end = _behind_object(annotation, mention, end)
         if status_of(mention) is Status.NOT_DONE:
             start = _before_ellipsis(annotation, mention, start)
-            if _says_where(annotation, mention) and is_long(annotation, mention):
+            listed = "," in annotation.words[start : mention.start] and clause.tense == "none"
+            if _says_where(annotation, mention) and (listed or is_long(annotation, mention)):
                 start = max(start, _subject_before(annotation, start, mention))
         elif set(cue.kinds) == DRUGS and is_long(annotation, mention):
             start = max(start, _drugs_before(annotation, start, mention))
@@ -101,6 +104,15 @@ def reach_of(annotation: Annotation, mention: Mention) -> Sequence[int]:
     if cue.window is not None:
         start, end = max(start, mention.start - cue.window), min(end, mention.end + cue.window)
     return range(start, end)
+
+
+def _doubted(annotation: Annotation, mark: Mention, start: int) -> int:
+    """Where the item of a list begins that a question mark doubts ("lens +21 D, lot Z889, in sulcus?")."""
+    at = annotation.clause_of[mark.start]
+    if annotation.clauses[at].tense != "none":
+        return start
+    commas = (i + 1 for i in range(mark.start - 1, annotation.clauses[at].start, -1) if annotation.words[i] == ",")
+    return max(start, next(commas, start))
 
 
 def _says_where(annotation: Annotation, cue: Mention) -> bool:

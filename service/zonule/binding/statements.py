@@ -33,6 +33,8 @@ LINKS = frozenset({"and", "+", "/", "&", ",", "were", "was", "is", "are", "all",
 WHOLE = frozenset({"case", "operation", "procedure", "surgery"})
 LINKING = frozenset({"was", "is", "entirely", "completely", "totally", "quite", "been", "remained", "went"})
 FREE = frozenset({"uncomplicated"})
+OWN_PLAN = 4
+"""Words behind a plan within which "no complications" may be what is planned."""
 STATING = frozenset({"without", "nothing", "uneventful"})
 """First words of what says so with more words."""
 
@@ -99,9 +101,10 @@ def _no_complications(reading: Reading) -> Iterator[Found]:
 
 
 def _denied_beside(reading: Reading, field: Asserted) -> bool:
-    """ "No complications he'll use drops four times a day": a plan told behind it in text without marks."""
-    ahead = field.cue is not None and field.cue.start >= field.mention.end
-    return ahead and field.status is Status.PLANNED and reading.words[field.mention.start - 1] == "no"
+    """ "No complications he'll use drops": a plan told behind it, or well before it, in text without marks."""
+    if field.cue is None or field.status is not Status.PLANNED or reading.words[field.mention.start - 1] != "no":
+        return False
+    return field.cue.start >= field.mention.end or field.mention.start - field.cue.end > OWN_PLAN
 
 
 def _uneventful(words: tuple[str, ...], i: int) -> bool:
