@@ -46,6 +46,13 @@ ASLEEP_REACH = 5
 """Words before a day within which it is said that the patient sleeps."""
 CALLED = 3
 """Words before a day within which somebody is to be called then, and not seen."""
+DAY = 86400
+"""Seconds."""
+SHORT_DAYS = 7
+SHORT_SPAN = range(1, SHORT_DAYS + 1)
+SHORT_REACH = 3
+"""Words before "1 d" within which a visit is told of."""
+NEXT_DAY = (("next", "day"), ("following", "day"))
 AMOUNT = frozenset({"for", "over", "every", "taper", "tapering", "qds", "tds", "bd", "daily", "od", "x", "ago"})
 POSTOPERATIVE = {"pod1": 1, "pow1": 7, "pom1": 28}
 SPANS = {"week": 7, "fortnight": 14, "month": 28}
@@ -148,11 +155,26 @@ def _candidates(reading: Reading, sections: list[Section]) -> list[_Visit]:
         if value.mention.id == "duration_days" and quantity is not None and isinstance(quantity.value, float | int):
             days = None if quantity.limit == "range" else float(quantity.value)
             visits.append(_Visit(value.mention.start, value.mention.end, days, value.mention, value))
+        elif quantity is not None and isinstance(quantity.value, float | int):
+            visits += [
+                _Visit(value.mention.start, value.mention.end, days, value.mention, value)
+                for days in _days_in_short(reading, value.mention, float(quantity.value))
+            ]
     ordered: list[_Visit] = []
     for visit in sorted(visits, key=lambda v: (v.start, -v.end)):
         if not ordered or visit.start >= ordered[-1].end:
             ordered.append(visit)
     return ordered
+
+
+def _days_in_short(reading: Reading, mention: Mention, amount: float) -> Iterator[float]:
+    """ "FU 1 d", which is no diopter, and "in 24 hours"."""
+    if mention.id == "duration_s" and amount % DAY == 0 and 1 <= amount / DAY <= SHORT_DAYS:
+        yield amount / DAY
+    led = reading.words[max(0, mention.start - SHORT_REACH) : mention.start]
+    seen = not (SEEING | {"fu", "f/u"}).isdisjoint(led) or led in (("r", "/", "v"), ("f", "/", "u"))
+    if mention.id == "diopter" and reading.words[mention.end - 1] == "d" and seen and amount in SHORT_SPAN:
+        yield amount
 
 
 def _join_ranges(reading: Reading, visits: list[_Visit]) -> Iterator[_Visit]:
@@ -207,7 +229,8 @@ def _sees_again(reading: Reading, sections: list[Section], visit: _Visit, bounds
         if words[i] in (",", ";") or (words[i] in ("then", "and") and i > end):
             return False
         if words[i] in SEEING:
-            return bounds[1] - i > OWN_REACH
+            next_day = words[start - 1 : end] in NEXT_DAY and words[i] in ("review", "check", "visit", "appointment")
+            return bounds[1] - i > OWN_REACH or (i == end and next_day)
     return False
 
 
