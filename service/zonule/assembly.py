@@ -41,6 +41,10 @@ GENERIC = {
     "nucleus.technique": "chop",
 }
 """A value that says no kind gives way to one that does."""
+KINDRED = frozenset({"operation.preoperative_diagnosis", "operation.postoperative_diagnosis"})
+"""Slots in which only a kind of the same thing says more: a cataract beside a glaucoma is told of both."""
+LENS_GONE = frozenset({"aphakia", "pseudophakia", "lens_opacification", "retained_lens_fragments"})
+"""Diagnoses of eyes that have no cataract any more."""
 REPLACING = frozenset({"intraocular_lens_exchange", "secondary_lens_insertion"})
 """Procedures that say how a lens was put in, so that its insertion alone says nothing more."""
 MODELS: dict[str, type[Any]] = {
@@ -201,7 +205,10 @@ def _members(slot: str, held: list[Found], threads: _Threads) -> tuple[AnyFact, 
         distinct.setdefault(_text(found.value), found)
     if slot == "operation.procedures" and not REPLACING.isdisjoint(distinct):
         distinct.pop("intraocular_lens_insertion", None)
-    if slot in GENERIC and len(distinct) > 1:
+    kinds = {value for value in distinct if value != GENERIC.get(slot)}
+    if slot in KINDRED:
+        kinds = {value for value in kinds if str(value).endswith(f"_{GENERIC[slot]}") or value in LENS_GONE}
+    if slot in GENERIC and kinds:
         distinct.pop(GENERIC[slot], None)
     if slot == "sutures" and len(distinct) > 1:
         distinct.pop("none", None)

@@ -5,6 +5,8 @@ from itertools import pairwise
 
 SHORT_LINE = 55
 """Characters; a line that is shorter ends its sentence, a longer one may be wrapped."""
+ITEMS = frozenset({":", "\n", ".", ";"})
+"""Marks before the number of an item of a list."""
 LONGEST = 800
 """Words; a longer stretch without punctuation is cut, wherever that falls."""
 ABBREVIATED = {"dr", "mr", "mrs", "ms", "prof", "no", "vs", "approx", "st"}
@@ -44,6 +46,8 @@ def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: in
     if words[i + 1 : i + 2] == ["."] or (words[max(0, i - 1)] == "." and _goes_on(text, starts[i] + 1)):
         return False
     before = words[i - 1] if i else ""
+    if before.isdigit() and len(before) <= 2 and (i < 2 or words[i - 2] in ITEMS):
+        return False  # "Diagnoses: 1. Cataract. 2. Glaucoma"
     glued = i + 1 < len(words) and starts[i + 1] == starts[i] + 1 and text[starts[i] + 1].isalnum()
     initial = len(before) == 1 and before.isalpha() and text[starts[i] - 1].isupper()
     return not (glued or initial or before in ABBREVIATED)

@@ -157,6 +157,11 @@ def _next(reading: Reading, start: int) -> list[Asserted]:
     return reading.between(start, start + 3)
 
 
+def _numbers_item(reading: Reading, i: int) -> bool:
+    """Whether an item of a numbered list begins at a word ("1. Cataract")."""
+    return reading.words[i].isdigit() and reading.words[i + 1 : i + 2] in ((".",), (")",))
+
+
 def _end(reading: Reading, label: Mention, start: int, limit: int) -> int:
     """Where a labeled part ends: at its sentence, or in raw text at the first thing that is no value of it."""
     if label.id == HISTORY:
@@ -165,6 +170,10 @@ def _end(reading: Reading, label: Mention, start: int, limit: int) -> int:
         return limit
     first, last = reading.sentence(start)
     end = min(limit, last)
+    if _numbers_item(reading, start):
+        while end < limit and _numbers_item(reading, end):
+            end = min(limit, reading.sentence(end)[1])
+        return end
     if last - first <= LONG_SENTENCE:
         return end
     if label.id not in FITS:
