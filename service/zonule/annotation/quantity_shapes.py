@@ -196,7 +196,7 @@ def _read_clock(p: Passage, at: int) -> Quantity | None:
         return Quantity(at, end, "clock_hour", round(hour + minute / 60, 4), unit="o'clock")
     if hour > 23 or minute > 59:
         return Quantity(at, end, "unreadable_number", p.text[at:end]) if labelled else None
-    if found[1] == "1" and not labelled and not _HALF.match(p.lower, end) and p.last_word(at) != "at":
+    if found[1] == "1" and minute and not labelled and not _HALF.match(p.lower, end) and p.last_word(at) != "at":
         return None
     return _time(p, at, end, found[1], minute)
 

@@ -18,6 +18,9 @@ PARTS = frozenset({"iris_excision"})
 """Procedures that are a step of another one unless the heading of procedures lists them."""
 UNSPECIFIED = "cataract"
 """The diagnosis that says no kind; a named kind of cataract beside it replaces it."""
+VITRECTOMIZED = "vitrectomized_eye"
+FORMER_REACH = 9
+"""Words before "for" and a diagnosis within which an earlier operation is told of."""
 SCLEROSIS = "nuclear_sclerotic_cataract"
 HARDEST = 5
 """The hardest grade of a nucleus that is told with a plus; common practice, no source."""
@@ -210,7 +213,21 @@ def _bind_diagnoses(reading: Reading, sections: list[Section]) -> Iterator[Found
             and not _outcome(reading, asserted.mention)
             and (section is None or section.field not in ("plan",))
         ):
-            yield found(PREOPERATIVE, asserted.mention.id, _as_history(asserted))
+            former = _as_history(asserted)
+            if former.status is Status.DONE and _of_former(reading, asserted.mention):
+                former = Asserted(asserted.mention, Status.HISTORICAL)
+            yield found(PREOPERATIVE, asserted.mention.id, former)
+
+
+def _of_former(reading: Reading, mention: Mention) -> bool:
+    """ "Previous vitrectomy in this eye for a macular hole": what an earlier operation was done for."""
+    led = reading.words[max(0, mention.start - 2) : mention.start]
+    if led[-1:] != ("for",) and led not in (("for", "a"), ("for", "an")):
+        return False
+    first, _ = reading.sentence(mention.start)
+    near = reading.between(max(first, mention.start - FORMER_REACH), mention.start)
+    former = (a for a in near if a.status is Status.HISTORICAL and a.mention.kind in ("procedure", "step"))
+    return any(former) or any(a.mention.id == VITRECTOMIZED for a in near)
 
 
 def _as_history(named: Asserted) -> Asserted:

@@ -154,12 +154,20 @@ def _route_price(reading: Reading, drug: Asserted, route: Asserted, used: bool) 
     far = _between(reading, drug.mention, route.mention)
     if far > ROUTE_FAR:
         return None
+    if route.mention.start > drug.mention.start and _closed_between(reading, drug.mention, route.mention):
+        return None
     if route.mention.start < drug.mention.start:
         if route.mention.id not in DEEP and _has_own(reading, drug, route):
             return None
         far += CLOSED if _closes(reading, route.mention) else 0.0
         far += BY_ROUTE if _ends_clause(reading, route.mention) else 0.0
     return far + (SECOND if used else 0.0)
+
+
+def _closed_between(reading: Reading, drug: Mention, route: Mention) -> bool:
+    """ "Cefuroxime no stitches shield on | drops …": the drops of afterwards are not how it was given."""
+    inside = reading.between(drug.end, route.start)
+    return route.id == "topical" and any(a.mention.kind in ("step", "suture_material") for a in inside)
 
 
 def _has_own(reading: Reading, drug: Asserted, route: Asserted) -> bool:

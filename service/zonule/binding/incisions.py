@@ -271,7 +271,16 @@ def _at_first(reading: Reading, value: Asserted) -> Asserted:
     said = any(reading.words[end : end + len(words)] == words for words in AT_FIRST)
     led = [w for w in reading.words[max(0, value.mention.start - 3) : value.mention.start] if w not in ("about", "a")]
     said = said or (len(led) > 1 and led[-2] in BEGAN and led[-1] in ("at", "with", "as"))
+    said = said or _first_of_several(reading, value.mention)
     return Asserted(value.mention, Status.HISTORICAL) if said and value.status is Status.DONE else value
+
+
+def _first_of_several(reading: Reading, value: Mention) -> bool:
+    """ "First 3 mm, then spiralled out to 5.5"."""
+    if reading.words[value.start - 1 : value.start] not in (("first",), ("initially",)):
+        return False
+    _, last = reading.sentence(value.start)
+    return "then" in reading.words[value.end : min(last, value.end + BARE_REACH)]
 
 
 def _opened_to(reading: Reading, value: Mention) -> bool:

@@ -64,7 +64,8 @@ def _fate_told(reading: Reading, mention: Mention) -> str:
     clause = reading.clause(mention.start)
     first, last = reading.sentence(mention.start)
     start = max(first, clause.start, mention.start - WINDOW)
-    start = max([start, *(i for i in range(start + 1, mention.start) if begins_other(reading, i))])
+    others = [i for i in range(start + 1, mention.start) if begins_other(reading, i)]
+    start = max([start, *others])
     end = min(last, mention.end + AHEAD)
     stop = next((i for i in range(mention.end, end) if _other_lens(reading, mention, i)), end)
     told = _fates(reading, start, stop)
@@ -73,7 +74,7 @@ def _fate_told(reading: Reading, mention: Mention) -> str:
         told = _fates(reading, max(before, mention.start - 3 * WINDOW), mention.start)[-1:]
     if _old_lens(reading, mention):
         told.append("lens_explanted")
-    told = told or _told_before(reading, first) or _told_next(reading, last)
+    told = told or ([] if others else _told_before(reading, first)) or _told_next(reading, last)
     return "lens_explanted" if "lens_explanted" in told else told[0] if told else "lens"
 
 

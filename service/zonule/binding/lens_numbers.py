@@ -9,6 +9,7 @@ from zonule.binding.eye_measures import as_target, of_cornea, of_refraction
 from zonule.binding.found import Found, found
 from zonule.binding.lens_fates import prefix_of
 from zonule.binding.lens_models import code_at, is_signed
+from zonule.binding.lens_passages import WENT_IN
 from zonule.binding.openings import MAIN
 from zonule.binding.reading import Reading
 from zonule.binding.runs import Toll, pair_row
@@ -28,6 +29,8 @@ WEAKEST = 4.0
 BARE = (5.0, 36.0)
 """Diopters that a number without sign, point or unit may mean right beside a lens."""
 FAR = 6.0
+LENS_TOLD = 40
+"""Words before "the 21 went in" within which a lens is told of."""
 ANCHOR_REACH = 14
 BEHIND_REACH = 5
 BARE_REACH = 3
@@ -79,6 +82,7 @@ def bind_numbers(reading: Reading, sections: list[Section], named: frozenset[int
         slot = "axis_deg" if value.mention.start in turned else slot
         if head is None:
             slot, head = "power_d", _by_anchor(reading, value.mention) or _by_name(reading, value.mention, named)
+            head = head or _by_going_in(reading, value.mention)
         quantity = value.mention.quantity
         if head is not None and quantity is not None and isinstance(quantity.value, float | int):
             corrected = _replaced(reading, head.mention.end, value.mention.start)
@@ -274,6 +278,22 @@ def _by_name(reading: Reading, value: Mention, named: frozenset[int]) -> Asserte
         return None
     name = Mention(at, at + 1, "word", "model")
     return Asserted(name, reading.status_at(name))
+
+
+def _by_going_in(reading: Reading, value: Mention) -> Asserted | None:
+    """ "… was put aside unused, and the 21 went in": a lens by its power alone."""
+    amount = value.quantity.value if value.quantity is not None else None
+    if value.id != "number" or not isinstance(amount, float | int) or not BARE[0] <= amount <= BARE[1]:
+        return None
+    if (
+        reading.words[value.start - 1 : value.start] != ("the",)
+        or reading.words[value.end : value.end + 2] not in WENT_IN
+    ):
+        return None
+    near = reading.between(max(0, value.start - LENS_TOLD), value.start)
+    lenses = [a for a in near if a.mention.key == "thing:lens" or a.mention.kind == "lens_type"]
+    told = Mention(value.end, value.end + 2, "word", "lens_head_in")
+    return Asserted(told, reading.status_at(told)) if lenses else None
 
 
 def _behind_lens(reading: Reading, value: Mention) -> bool:

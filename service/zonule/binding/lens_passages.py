@@ -12,6 +12,8 @@ PUT_IN = frozenset(
     }
 )  # fmt: skip
 """Words behind "the one" that tell of the lens put in and no more of the one before."""
+WENT_IN = (("went", "in"), ("went", "into"), ("was", "implanted"), ("was", "inserted"), ("was", "used"), ("is", "in"))
+"""Words behind the power of a lens that say it was put in."""
 ARTICLES = frozenset({"a", "an"})
 BOUND = frozenset({",", ":", "is", "was", "(", "of", "be", "with"})
 """Words behind which "a lens" tells more of the same lens."""
@@ -19,7 +21,7 @@ ORDINALS = frozenset({"first", "second", "third", "fourth", "1st", "2nd", "3rd"}
 ADVERBS = frozenset({"first", "firstly", "then", "next", "second", "secondly", "third", "finally", "lastly"})
 """Words that tell of the next lens where their sentence names a model or a number of one."""
 COUNTING = ORDINALS | ADVERBS
-BEGINNING = OTHER | ARTICLES | COUNTING | {"one"}
+BEGINNING = OTHER | ARTICLES | COUNTING | {"one", "the"}
 """Words at which talk of a lens may begin, besides the lens itself."""
 HEADS = frozenset({".", "\n", ";", ":", ",", "(", "the", "and", "then", "so", "my", "our", "this", "that"})
 OWNERS = frozenset({"her", "his", "their", "a", "one"})
@@ -101,6 +103,8 @@ def begins_other(reading: Reading, i: int) -> bool:
     word = reading.words[i]
     if word in OTHER or (word == "one" and reading.words[i + 1 : i + 3] in PUT_IN):
         return True
+    if word == "the" and reading.words[i + 1 : i + 2] and reading.words[i + 1][0].isdigit():
+        return reading.words[i + 2 : i + 4] in WENT_IN  # "… put aside unused, and the 21 went in: …"
     if word not in ARTICLES or reading.words[i - 1] in BOUND:
         return False
     for asserted in reading.between(i + 1, i + 6):

@@ -199,6 +199,7 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
         return None
     if not sign and not _number_counts(t, i, number):
         return None
+    number = _without_power(t, at, number)
     first = i - (t.kinds[at] == "S" and t.words[i - 1] in ("a", "an") and t.joined(i) and i - 1 >= done)
     if not sign:
         factors = read_factors(t, i, number)
@@ -214,6 +215,17 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
     number = _with_half(t, _with_share(t, _with_tenths(t, i, number) if sign else number))
     rule = "spoken_fraction" if "/" in number.text else "spoken_number"
     return Reading(first, number.last, sign + number.text, rule, number.score)
+
+
+def _without_power(t: Tokens, i: int, number: Number) -> Number:
+    """ "Model V three hundred twenty one diopters": no lens has so many, the hundreds are the end of its name."""
+    unit = t.unit_at(number.last)
+    if unit is None or unit.dimension != "diopter" or not number.text[:3].isdigit():
+        return number
+    hundred = next((j for j in range(i, number.last - 1) if t.words[j] == "hundred"), 0)
+    if not hundred or t.kinds[i] not in ("D", "S") or hundred != i + 1:
+        return number
+    return Number(str(max(1, t.value(i)) * 100), hundred + 1, number.score)
 
 
 def _is_seconds(t: Tokens, i: int, number: Number) -> bool:
