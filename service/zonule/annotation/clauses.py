@@ -108,7 +108,7 @@ def find_clauses(
         verbs = [p.start for p in predicates]
         if verbs:
             cuts = turns.open_first(cuts, last, verbs[0], _subject_start(words, first, verbs[0], heads, grammar))
-        cuts = turns.open_reasons(cuts, last, verbs)
+        cuts = turns.open_so(turns.open_reasons(cuts, last, verbs), last)
         if last - first > UNBROKEN:
             cuts = turns.open_markers(turns.open_others(turns.open_habits(cuts, last), last), last)
             cuts = sorted({*cuts, *(i for i in totals if first < i < last and _opens_anew(words, i, grammar))})

@@ -37,6 +37,8 @@ CONDITIONS = frozenset({"if", "when", "should", "unless"})
 """Words that begin a condition."""
 JOINING = frozenset({"and", "or", "/", "the", "her", "his", "a", "both", "not"})
 """Words before an eye that tie it to what was said before."""
+SO_THAT = frozenset({"that", "as", "on", "far", "to"})
+"""Words behind "so" that make it no beginning."""
 OWNERS = frozenset({"the", "her", "his"})
 OTHER_REACH = 8
 """Words behind an eye within which it is said that it was done on another day."""
@@ -286,6 +288,16 @@ class Turns:
         owned = owned and words[side.start - 2] not in self._conjunctions and side.start - 1 > first
         raw = last - first > UNBROKEN and PAUSES.isdisjoint(words[first:last])
         return raw and owned and _any_between(self._former_days, side.end, min(last, side.end + OTHER_REACH))
+
+    def open_so(self, cuts: list[int], last: int) -> list[int]:
+        """Cuts before what followed ("the groove wouldn't crack, | so converted to stop and chop")."""
+        words = self._words
+        behind = (
+            i
+            for i in range(cuts[0] + 2, last - 2)
+            if words[i] == "so" and words[i - 1] == "," and words[i + 1] not in SO_THAT
+        )
+        return sorted({*cuts, *behind})
 
     def open_this_eye(self, cuts: list[int], last: int, verbs: Sequence[int]) -> list[int]:
         """Cuts where talk of habits, plans and other days turns to this eye ("… next month | right eye today …")."""

@@ -15,6 +15,8 @@ PRECEDENCE = (
 )  # fmt: skip
 NEXT, HEAD, LONG = "next_patient", 20, 60
 """Within so many words of the beginning of a dictation, "the next one" is the patient dictated on."""
+ATTEMPTED, BUT_REACH = "attempted", 12
+"""Words behind what was attempted within which it is said that it failed."""
 THEN = 40
 """Words before "at that time" within which a former time is told of."""
 YEARS = (1940, 2035)
@@ -142,6 +144,7 @@ def _live_cues(annotation: Annotation) -> list[Mention]:
         and not _of_this_time(annotation, m)
         and not _of_speaker(annotation, m)
         and not _of_trainee(annotation, m)
+        and not _went_on(annotation, m)
         and not _goes_on(annotation, m)
         and not (m.id == NEXT and m.start < HEAD and len(annotation.words) > LONG)
         and (not m.cue.tenses or annotation.clauses[annotation.clause_of[m.start]].tense in m.cue.tenses)
@@ -186,6 +189,14 @@ def _of_trainee(annotation: Annotation, cue: Mention) -> bool:
         return False
     verbs = (m for m in annotation.mentions_between(cue.end, cue.end + 2) if m.kind == "action" and m.tense == "past")
     return any(annotation.words[verb.start] not in UNMARKED for verb in verbs)
+
+
+def _went_on(annotation: Annotation, cue: Mention) -> bool:
+    """ "I attempted a horizontal chop" was done unless a "but" follows."""
+    if cue.id != ATTEMPTED:
+        return False
+    _, last = annotation.sentences[annotation.sentence_of(cue.start)]
+    return "but" not in annotation.words[cue.end : min(annotation.clauses[last].end, cue.end + BUT_REACH)]
 
 
 def _is_year(mention: Mention) -> bool:

@@ -6,6 +6,7 @@ from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
 from zonule.binding.implant_numbers import NUMBERED, one_more, points_to_implant
+from zonule.binding.names import is_rare
 from zonule.binding.reading import Reading
 from zonule.binding.sections import Section, section_at
 from zonule.record.operation_record import Implant, SutureUse
@@ -76,7 +77,26 @@ def bind_closure(reading: Reading, sections: list[Section]) -> Iterator[Found]:
             total = None if total is None else (-1, total[1], total[2])
         else:
             yield found("steps", "bridle_suture", material)
+    yield from _unknown(reading)
     yield from _none(reading, sections)
+
+
+def _unknown(reading: Reading) -> Iterator[Found]:
+    """ "One 10-0 brandname to the wound": a thread that no lexicon has met, by its size and how many there were."""
+    for size in (a for a in reading.of("quantity") if a.mention.id == "suture_size"):
+        at = size.mention.end
+        near = reading.between(size.mention.start - 3, at + 4)
+        if any(a.mention.kind == "suture_material" for a in near) or at >= len(reading.words):
+            continue
+        word = reading.words[at]
+        named = word.isalpha() and len(word) > 3 and not any(a.mention.start == at for a in near) and is_rare(word)
+        count, where = _count(reading, size.mention.start, at + 1)
+        if not named or count is None or _traction(reading, size.mention):
+            continue
+        thread = Mention(min(where, size.mention.start), at + 1, "suture_material", word)
+        told = Asserted(thread, size.status, size.cue)
+        yield found("sutures", SutureUse(material=word, size=_size(size.mention), count=count), told)
+        yield found("steps", "suture", told)
 
 
 def _of_device(reading: Reading, material: Mention) -> bool:

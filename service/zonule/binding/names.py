@@ -127,7 +127,7 @@ def _is_full(reading: Reading, name: Mention) -> bool:
 
 def is_personal(word: str) -> bool:
     """Whether a word in lower case is a given name, or too rare in English to be much else."""
-    return word in load_given_names() or (_is_rare(word) and word not in load_note_words())
+    return word in load_given_names() or (is_rare(word) and word not in load_note_words())
 
 
 def _is_surname(word: str) -> bool:
@@ -145,7 +145,7 @@ def _longest(reading: Reading, i: int) -> int:
     if reading.cased:
         return LONGEST
     closed = _label_follows(reading, i + 1) or (i + 1 < len(reading.words) and reading.words[i + 1] in OPENERS)
-    return LONGEST_RAW + (_is_rare(reading.words[i]) and closed)
+    return LONGEST_RAW + (is_rare(reading.words[i]) and closed)
 
 
 def _takes_back(reading: Reading, i: int) -> bool:
@@ -160,7 +160,7 @@ def _is_of_notes(word: str) -> bool:
     return common and word in load_note_words() and word not in SURNAMES
 
 
-def _is_rare(word: str) -> bool:
+def is_rare(word: str) -> bool:
     """Whether a word is too rare in English to be anything but a name."""
     return load_frequency_order().get(word, COMMON) >= COMMON and not word.endswith(("ing", "ed", "ly"))
 
@@ -192,6 +192,9 @@ def is_name(reading: Reading, start: int, i: int) -> bool:
         return raw == "." and i > start and len(reading.words[i - 1]) == 1
     if word in PARTICLES:
         return True
+    glued = i + 1 < len(reading.words) and reading.annotation.starts[i + 1] == reading.annotation.ends[i]
+    if glued and raw.isupper() and reading.words[i + 1].isdigit():
+        return False  # "Dr Tom Beynon ST3"
     if word in ACTS or _is_function_word(word, reading.grammar) or _takes_back(reading, i):
         return False
     if reading.cased and not raw[0].isupper():

@@ -199,7 +199,7 @@ def _read_signed(t: Tokens, i: int, done: int) -> Reading | None:
         return None
     if not sign and not _number_counts(t, i, number):
         return None
-    number = _without_power(t, at, number)
+    number = _without_lone_one(t, i, _without_power(t, at, number))
     first = i - (t.kinds[at] == "S" and t.words[i - 1] in ("a", "an") and t.joined(i) and i - 1 >= done)
     if not sign:
         factors = read_factors(t, i, number)
@@ -226,6 +226,18 @@ def _without_power(t: Tokens, i: int, number: Number) -> Number:
     if not hundred or t.kinds[i] not in ("D", "S") or hundred != i + 1:
         return number
     return Number(str(max(1, t.value(i)) * 100), hundred + 1, number.score)
+
+
+def _without_lone_one(t: Tokens, i: int, number: Number) -> Number:
+    """ "Cortex vacuum five hundred one little strand at six": a thing is told behind the setting."""
+    last = number.last
+    if t.words[last - 2 : last] != ["hundred", "one"] or not number.text.isdigit() or not t.joined(last):
+        return number
+    lists = t.vocabulary.lists
+    told = t.kinds[last] == "" and t.unit_at(last) is None and t.words[last] not in (*lists.parameters, *lists.settings)
+    if not told or t.words[last] in t.vocabulary.labels or not t.near_before(i, lists.settings, 4):
+        return number
+    return Number(str(int(number.text) - 1), last - 1, number.score)
 
 
 def _is_seconds(t: Tokens, i: int, number: Number) -> bool:
