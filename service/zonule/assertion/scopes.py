@@ -376,6 +376,7 @@ def _list_after(annotation: Annotation, cue: Mention) -> list[int]:
         elif (
             not gap <= LINKS
             or not (gap or mention.kind == kind)
+            or (not gap and mention.tense == "past")
             or ("," in gap <= OPENED and _is_told(annotation, mention))
         ):
             break

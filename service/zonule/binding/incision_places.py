@@ -258,7 +258,8 @@ def _is_hours_at(reading: Reading, mention: Mention) -> bool:
         return False
     led = reading.words[max(0, mention.start - 2) : mention.start]
     near = reading.between(max(0, mention.start - 5), mention.start)
-    told = led[-1:] == ("at",) or led == ("at", "the")
+    strung = led[-1:] == ("and",) and any(a.mention.end == mention.start - 1 and _may_be_hour(a.mention) for a in near)
+    told = strung or led[-1:] == ("at",) or led == ("at", "the")
     return told and quantity.value / HOUR in DIAL and any(a.mention.key in SIDE | MAIN for a in near)
 
 
