@@ -55,6 +55,10 @@ TOTALS = frozenset({"altogether", "total"})
 TOTAL_PHRASES = (("in", "all"), ("in", "total"))
 TOTAL_REACH = 25
 """Words behind the last thread within which it is said how many there are in all."""
+TAKEN_OUT = tuple((verb, what, "out") for verb in ("took", "taken", "take") for what in ("that", "it", "this", "them"))
+REMOVED = (("removed", "it"), ("removed", "that"))
+TAKEN_OUT_REACH = 8
+"""Words behind a stitch within which it is said that it was taken out again."""
 SKIP = frozenset({"interrupted", "x", "radial", "buried", "of", "nylon", "corneal", "running", "continuous", "single"})
 
 
@@ -154,6 +158,7 @@ def _suture(reading: Reading, material: Asserted, total: tuple[int, int, int] | 
     end = max(p.mention.end for p in parts)
     size = str(sizes[0].mention.quantity.value) if sizes and sizes[0].mention.quantity else None
     count, where = _count(reading, start, end)
+    parts = [Asserted(p.mention, Status.NOT_DONE) for p in parts] if _stitch_removed(reading, end) else parts
     counted: list[Asserted] = []
     stands = total[1:] if total is not None else _said_anew(reading, where)
     if stands is not None:
@@ -165,6 +170,13 @@ def _suture(reading: Reading, material: Asserted, total: tuple[int, int, int] | 
     )
     yield found("sutures", SutureUse(material=material.mention.id, size=size, count=count), evidence, *counted)
     yield found("steps", "suture", evidence)
+
+
+def _stitch_removed(reading: Reading, end: int) -> bool:
+    """ "One stitch 10-0 nylon, no wait, I took that out again": a stitch that did not stay."""
+    words = reading.words
+    reach = range(end, min(len(words) - 2, end + TAKEN_OUT_REACH))
+    return any(words[i : i + 3] in TAKEN_OUT or words[i : i + 2] in REMOVED for i in reach)
 
 
 def _said_anew(reading: Reading, counted: int) -> tuple[int, int] | None:

@@ -43,6 +43,7 @@ SAME = (("same", "way"), ("same", "route"), ("same", "place"), ("same", "site"),
 """What says that a drug went where the one before it did."""
 SURFACE = frozenset({"eye", "cornea", "surface", "fornix", "conjunctiva"})
 TALK = frozenset({Status.HABITUAL, Status.HYPOTHETICAL, Status.NOT_DONE})
+ELSEWHERE = frozenset({Status.OTHER_EYE, Status.HISTORICAL})
 INSIDE = frozenset({"eye", "chamber"})
 """What a drug put inside is put into: by itself "inside" says the chamber too."""
 LEADS_ON = frozenset({".", ",", ";", ":", "\n", "to", "and", "then", "for", "later", "first", "again", "now"})
@@ -202,7 +203,7 @@ def _allows(drug: Asserted, route: Asserted) -> bool:
 def _only_talk(drug: Asserted, route: Asserted) -> bool:
     """ "Lidocaine into the chamber, I'd usually do a sub-Tenon's": a block that was not done is not how a drug went."""
     named = route.mention.kind == "anesthesia" or route.mention.id in DEEP
-    return named and drug.status is Status.DONE and route.status in TALK
+    return drug.status is Status.DONE and (route.status in ELSEWHERE or (named and route.status in TALK))
 
 
 def _closes(reading: Reading, route: Mention) -> bool:

@@ -39,7 +39,7 @@ STITCHED = 14
 """Words before an hour within which stitches are told of."""
 AT_EDGE = frozenset({"at", "to", "near", "from", "of", "by"})
 """Prepositions before the limbus where it is a place."""
-ONLY = frozenset({"only", "just"})
+ONLY = frozenset({"only", "just", "single"})
 SPOKEN = 45
 """Words before a sentence within which a side port is still what a pronoun stands for."""
 

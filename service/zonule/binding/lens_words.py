@@ -15,6 +15,7 @@ ORDINARY = frozenset(
         "planned", "power", "our", "preloaded", "loaded", "same", "right", "left", "stock", "shelf", "box", "trolley",
         "bank", "consignment", "theatre", "theater", "table", "tray", "pack", "packet", "hospital", "maker", "company",
         "patient", "eye", "second", "third", "other", "opened", "usual", "standard", "spare", "backup", "replacement",
+        "plain", "simple", "ordinary", "regular", "basic", "monofocal",
         "first", "final", "finally", "lastly", "clean", "fresh", "nice", "lovely", "beautiful", "different",
     }
 )  # fmt: skip

@@ -17,7 +17,8 @@ SEEING = frozenset(
         "follow", "followup", "follow-up", "review", "reviewed", "reviewing", "see", "seen", "seeing", "clinic",
         "return", "back", "appointment", "check", "visit", "followed", "office", "postoperative", "outpatients",
         "outpatient", "recheck", "postop", "opd", "returns", "returning", "come", "comes", "coming",
-        "control", "controlled", "inspection", "rv", "tca", "r/v", "examine", "examined", "attend", "attends", "attending",
+        "inspection",
+        "control", "controlled", "rv", "tca", "r/v", "examine", "examined", "attend", "attends", "attending",
     }
 )  # fmt: skip
 CHAIN = SEEING | {
