@@ -49,6 +49,9 @@ def _ends_sentence(text: str, words: Sequence[str], starts: Sequence[int], i: in
     if before.isdigit() and len(before) <= 2 and (i < 2 or words[i - 2] in ITEMS):
         return False  # "Diagnoses: 1. Cataract. 2. Glaucoma"
     glued = i + 1 < len(words) and starts[i + 1] == starts[i] + 1 and text[starts[i] + 1].isalnum()
+    sided = before in ("r", "l") and i > 1 and words[i - 2].isalpha() and text[starts[i - 2]].islower()
+    if sided and words[i - 2] not in ABBREVIATED and not glued:
+        return True  # "Nuclear cataract R. L phaco 3/12 ago."
     initial = len(before) == 1 and before.isalpha() and text[starts[i] - 1].isupper()
     return not (glued or initial or before in ABBREVIATED)
 

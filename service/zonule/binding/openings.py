@@ -111,7 +111,7 @@ def of_main(reading: Reading, kind: Mention) -> bool:
             return False
     if _given_up(reading, kind):
         return False
-    if _told_of_main(reading, kind):
+    if _told_of_main(reading, kind) or _sized_before(reading, kind):
         return True
     following = [
         a
@@ -136,6 +136,18 @@ def _sized_as_main(reading: Reading, kind: Mention, behind: Mention) -> bool:
         and m.quantity.value >= WIDER_THAN_PORTS
         and (m.id != "number" or m.quantity.value % 1 != 0)
         for m in between
+    )
+
+
+def _sized_before(reading: Reading, kind: Mention) -> bool:
+    """ "2.2 mm clear corneal at 3 o'clock, one side port at 6": a size right before it that no side port has."""
+    before = [a.mention for a in reading.between(kind.start - 4, kind.start) if a.mention.end == kind.start]
+    return any(
+        m.quantity is not None
+        and isinstance(m.quantity.value, float | int)
+        and m.quantity.value >= WIDER_THAN_PORTS
+        and (m.id in LENGTHS or (m.id == "number" and reading.is_pointed(m)))
+        for m in before
     )
 
 

@@ -225,6 +225,8 @@ def _is_digit_group(t: Tokens, i: int) -> bool:
         at += 1
     if at - i >= 3:
         return t.unit_at(at) is None and t.words[at] not in t.vocabulary.lists.point
+    if t.kinds[i] == "N" and t.gap(i + 1) in ("-", "/", ".") and t.kinds[i + 1] == "N":
+        return False  # "MRN 55-10-733, 2026-08-30"
     return t.kinds[i] == "N" and t.words[i].isdigit() and len(t.words[i]) >= 3 and t.unit_at(i + 1) is None
 
 

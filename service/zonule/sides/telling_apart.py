@@ -16,6 +16,8 @@ from zonule.sides.words import (
     LONG_SENTENCE,
     MOST,
     NAMES,
+    NOT_HERE,
+    NOT_HERE_REACH,
     OPERATED,
     OPPOSITE,
     OWNERS,
@@ -128,9 +130,15 @@ def _in_passing(annotation: Annotation, side: Mention) -> bool:
     """Whether a side is the patient's other one ("her right eye had …"), or one that nothing is done to."""
     words = annotation.words
     before = set(words[max(0, side.start - 3) : side.start])
-    if _rests(annotation, side) or PATCHED & before or _of_another(annotation, side):
+    if _rests(annotation, side) or _not_here(annotation, side) or PATCHED & before or _of_another(annotation, side):
         return True
     return is_owned(annotation, side) and (words[max(0, side.start - 2)] not in SAYS or "that" in before)
+
+
+def _not_here(annotation: Annotation, side: Mention) -> bool:
+    """ "In the right eye I'd had to use a hook; not here": what is told of an eye that is not this one."""
+    behind = annotation.words[side.end : side.end + NOT_HERE_REACH]
+    return any(behind[i : i + 2] in NOT_HERE for i in range(len(behind)))
 
 
 def _of_another(annotation: Annotation, side: Mention) -> bool:

@@ -61,6 +61,9 @@ LATER = tuple(
     )
 )
 """Words behind the other eye, when the operation is told, that speak of what is to come for it or of how it is."""
+NOT_HERE = (("not", "here"), ("not", "today"), ("not", "now"), ("not", "in"))
+NOT_HERE_REACH = 14
+"""Words behind an eye within which it is said that this one was otherwise."""
 PATCHED = frozenset({"patching", "occlusion", "patch", "occlude", "penalization", "penalisation"})
 ALSO = frozenset({"also", "too", "likewise"})
 """Words right behind an eye that is told of beside the operated one ("the left eye also has a cataract")."""
