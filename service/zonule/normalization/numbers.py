@@ -228,14 +228,19 @@ def _without_power(t: Tokens, i: int, number: Number) -> Number:
     return Number(str(max(1, t.value(i)) * 100), hundred + 1, number.score)
 
 
+ONE_THING = frozenset({
+    "little", "small", "tiny", "stubborn", "last", "more", "bit", "strand", "tag", "piece", "wisp", "shred", "quadrant",
+    "fragment", "stitch", "suture", "side", "port",
+})  # fmt: skip
+"""Words behind a "one" that begins what is told next."""
+
+
 def _without_lone_one(t: Tokens, i: int, number: Number) -> Number:
     """ "Cortex vacuum five hundred one little strand at six": a thing is told behind the setting."""
     last = number.last
     if t.words[last - 2 : last] != ["hundred", "one"] or not number.text.isdigit() or not t.joined(last):
         return number
-    lists = t.vocabulary.lists
-    told = t.kinds[last] == "" and t.unit_at(last) is None and t.words[last] not in (*lists.parameters, *lists.settings)
-    if not told or t.words[last] in t.vocabulary.labels or not t.near_before(i, lists.settings, 4):
+    if t.words[last] not in ONE_THING or not t.near_before(i, t.vocabulary.lists.settings, 4):
         return number
     return Number(str(int(number.text) - 1), last - 1, number.score)
 
