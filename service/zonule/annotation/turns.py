@@ -30,6 +30,8 @@ UNBROKEN = 14
 PARTICLES = frozenset({"in", "on", "off", "out"})
 """Prepositions that may end a clause ("shield on")."""
 TIMES = frozenset({"time", "day", "week", "month", "morning", "night"})
+COLLEAGUES = frozenset({"registrar", "fellow", "resident", "trainee", "consultant", "boss", "professor", "colleague"})
+"""Who has a habit that is not the speaker's."""
 TAKING = frozenset({"take", "use", "put", "make", "give", "prefer", "choose", "do", "like", "want", "keep", "leave"})
 """Verbs that always have an object: where none follows, it stands before them."""
 ARTICLES = frozenset({"the", "a", "an", "which", "that", "than"})
@@ -207,6 +209,8 @@ class Turns:
         the habit ("the lens I would normally take", "trypan blue I'd usually take for a white one").
         """
         words, at = self._words, habit.start - (self._words[habit.start - 1] in MODALS)
+        if at > 1 and words[at - 1] in COLLEAGUES:
+            return at - 1 - (words[at - 2] in OWNERS or words[at - 2] in ("my", "our", "a"))
         if at < 1 or words[at - 1] not in WHO or not ARTICLES.isdisjoint(words[max(0, at - 5) : at - 1]):
             return habit.start
         fronted = words[habit.end : habit.end + 1] and words[habit.end] in TAKING

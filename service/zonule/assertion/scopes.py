@@ -37,6 +37,7 @@ LYING = frozenset({"was", "were", "is", "are", "stood", "lay", "stayed", "left",
 REASONS = frozenset({"because", "since", "although", "though", "whereas"})
 BARE = frozenset({"not", "don't", "didn't", "doesn't", "haven't", "hadn't", "wasn't", "weren't", "wouldn't"})
 """Denials that may stand without their verb."""
+NOUN_ENDINGS = ("ction", "ation", "ision", "exis", "esis")
 OBJECTS = frozenset({"it", "them", "that", "this"})
 CONTRASTED = frozenset({
     "quantity", "eye", "site", "drug", "lens_location", "implant", "viscoelastic", "anesthesia", "technique",
@@ -189,8 +190,16 @@ def _behind_object(annotation: Annotation, cue: Mention, end: int) -> int:
     """Where a denial with its object is over ("I didn't trust it after the prolapse | shield on")."""
     if status_of(cue) is not Status.NOT_DONE:
         return end
+    if annotation.words[cue.end - 1] in BARE and is_long(annotation, cue) and _names_step(annotation, cue.end):
+        return cue.end
     objects = (i + 1 for i in range(cue.end, min(end, cue.end + 3)) if annotation.words[i] in OBJECTS)
     return next(objects, _behind_verb(annotation, cue, end))
+
+
+def _names_step(annotation: Annotation, i: int) -> bool:
+    """ "I thought of staining it and didn't | hydrodissection": a step by its noun, which no denial stands before."""
+    steps = (m for m in annotation.mentions_between(i, i + 1) if m.kind == "step")
+    return any(annotation.words[m.end - 1].endswith(NOUN_ENDINGS) for m in steps)
 
 
 def _behind_verb(annotation: Annotation, cue: Mention, end: int) -> int:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from zonule.annotation.mentions import Mention
 from zonule.assertion import Asserted
 from zonule.binding.found import Found, found
+from zonule.binding.lens_models import is_signed
 from zonule.binding.memories import carried_position, memory_of
 from zonule.binding.pedal import foot_position, names_position
 from zonule.binding.pedal_shared import shared_positions
@@ -122,7 +123,12 @@ def _is_value(reading: Reading, value: Mention) -> bool:
     quantity = value.quantity
     if quantity is None or not isinstance(quantity.value, float | int):
         return False
-    if names_position(reading, value) or _of_lens(reading, value) or _torn_head(reading, value):
+    if (
+        is_signed(reading, value)
+        or names_position(reading, value)
+        or _of_lens(reading, value)
+        or _torn_head(reading, value)
+    ):
         return False
     return not _is_change(reading, value)
 

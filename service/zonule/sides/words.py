@@ -8,7 +8,7 @@ DONE = frozenset({"done", "operated"})
 YEARS = (1940, 2035)
 MOST = 40
 """Mentions of the other side that are followed; a dictation names it a few times."""
-NAMES = frozenset({"one", "side", "eye", "lens", "was", "had", "has", "having", "will", "did", "to", "is"})
+NAMES = frozenset({"one", "today", "side", "eye", "lens", "was", "had", "has", "having", "will", "did", "to", "is"})
 """Words behind a bare "left" or "right" that make it an eye ("the left one", "the right was done last year")."""
 LONG_SENTENCE = 45
 """Words; in a longer sentence (raw text) talk of the other eye goes on only by a pronoun or without a verb."""
