@@ -17,6 +17,9 @@ NEXT, HEAD, LONG = "next_patient", 20, 60
 """Within so many words of the beginning of a dictation, "the next one" is the patient dictated on."""
 ATTEMPTED, BUT_REACH = "attempted", 12
 """Words behind what was attempted within which it is said that it failed."""
+TURNED = frozenset({"but", "however", "though", "although"})
+FAILED = frozenset({"failed", "unsuccessful", "unsuccessfully", "abandoned", "impossible"})
+IN_VAIN = (("without", "success"), ("no", "success"), ("in", "vain"), ("gave", "up"), ("given", "up"))
 THEN = 40
 """Words before "at that time" within which a former time is told of."""
 YEARS = (1940, 2035)
@@ -192,11 +195,14 @@ def _of_trainee(annotation: Annotation, cue: Mention) -> bool:
 
 
 def _went_on(annotation: Annotation, cue: Mention) -> bool:
-    """ "I attempted a horizontal chop" was done unless a "but" follows."""
+    """ "I attempted a horizontal chop" was done unless a "but" follows, or that it failed."""
     if cue.id != ATTEMPTED:
         return False
     _, last = annotation.sentences[annotation.sentence_of(cue.start)]
-    return "but" not in annotation.words[cue.end : min(annotation.clauses[last].end, cue.end + BUT_REACH)]
+    words = annotation.words[cue.end : cue.end + BUT_REACH]
+    own = words[: annotation.clauses[last].end - cue.end]
+    failed = not FAILED.isdisjoint(words) or any(words[i : i + 2] in IN_VAIN for i in range(len(words)))
+    return not failed and TURNED.isdisjoint(own)
 
 
 def _is_year(mention: Mention) -> bool:

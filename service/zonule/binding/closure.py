@@ -57,8 +57,11 @@ TOTAL_REACH = 25
 """Words behind the last thread within which it is said how many there are in all."""
 TAKEN_OUT = tuple((verb, what, "out") for verb in ("took", "taken", "take") for what in ("that", "it", "this", "them"))
 REMOVED = (("removed", "it"), ("removed", "that"))
-TAKEN_OUT_REACH = 8
+TAKEN_OUT_REACH = 12
 """Words behind a stitch within which it is said that it was taken out again."""
+STITCHED = frozenset({"thing:suture", "thing:wound"})
+THINGS = frozenset({"thing", "instrument", "implant", "lens_type"})
+"""Kinds of what else "it" may stand for."""
 SKIP = frozenset({"interrupted", "x", "radial", "buried", "of", "nylon", "corneal", "running", "continuous", "single"})
 
 
@@ -176,7 +179,10 @@ def _stitch_removed(reading: Reading, end: int) -> bool:
     """ "One stitch 10-0 nylon, no wait, I took that out again": a stitch that did not stay."""
     words = reading.words
     reach = range(end, min(len(words) - 2, end + TAKEN_OUT_REACH))
-    return any(words[i : i + 3] in TAKEN_OUT or words[i : i + 2] in REMOVED for i in reach)
+    told = next((i for i in reach if words[i : i + 3] in TAKEN_OUT or words[i : i + 2] in REMOVED), None)
+    return told is not None and all(
+        a.mention.key in STITCHED or a.mention.kind not in THINGS for a in reading.between(end, told)
+    )
 
 
 def _said_anew(reading: Reading, counted: int) -> tuple[int, int] | None:

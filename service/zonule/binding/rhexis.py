@@ -30,6 +30,8 @@ CONDITIONAL = frozenset({"if", "not", "never", "once", "until", "unless", "befor
 ENDING = frozenset({",", ".", ";", "and", "then", "across", "wide", "so", "now", "but", "in"})
 """What may stand behind a number that counts nothing."""
 ROUND = frozenset({"round", "around"})
+ELSEWHERE = frozenset({Status.NOT_DONE, Status.OTHER_EYE, Status.HISTORICAL, Status.PLANNED})
+"""A rhexis told so is not the one whose size comes later."""
 
 
 def bind_complete(reading: Reading) -> Iterator[Found]:
@@ -54,7 +56,7 @@ def bind_told_late(reading: Reading, told: Sequence[Found]) -> Iterator[Found]:
         return
     bound = {m.start for f in told for m in f.mentions}
     for head in reading.of("step"):
-        if head.mention.id != "capsulorhexis" or head.status is Status.NOT_DONE:
+        if head.mention.id != "capsulorhexis" or head.status in ELSEWHERE:
             continue
         stop = _next_told(reading, head.mention)
         whole = [i for i in range(head.mention.end, stop) if reading.words[i] in WHOLE and _is_affirmed(reading, i)]

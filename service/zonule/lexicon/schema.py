@@ -107,7 +107,7 @@ class Cue(Entry):
     scope: Literal["clause", "sentence", "list", "frame"] = "clause"
     window: int | None = None
     tenses: tuple[str, ...] = ()
-    kinds: tuple[Kind | Literal["quantity"], ...] = ()
+    kinds: tuple[Kind | Literal["action", "quantity"], ...] = ()
     spares: tuple[str, ...] = ()
     anchor: bool = False
     source: str | None = None

@@ -13,6 +13,8 @@ LONGEST_TYPED = 3
 """Typed single digits in a row before a spoken one, which alone makes a string of them."""
 SOUND_SCORE = 0.7
 """How sure a digit is that was heard as a word of the same sound ("two point to")."""
+CYLINDERS = frozenset({"cylinder", "cyl", "astigmatism"})
+"""Behind "of", what a number measures ("two and a quarter of cylinder")."""
 
 
 def read_number(t: Tokens, i: int) -> Number | None:
@@ -268,10 +270,6 @@ def _read_fraction_digits(t: Tokens, i: int) -> Number | None:
             break
         digits, at = digits + part[0], part[1]
     return Number(digits, at, score) if digits else None
-
-
-CYLINDERS = frozenset({"cylinder", "cyl", "astigmatism"})
-"""Behind "of", what a number measures ("two and a quarter of cylinder")."""
 
 
 def _read_mixed(t: Tokens, whole: Number) -> Number | None:

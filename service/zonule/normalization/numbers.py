@@ -50,6 +50,11 @@ FIGURES = frozenset(
 """What may follow among the machine's closing figures."""
 SHORT_POWER_SCORE = 0.7
 """How sure "twenty two five diopters" is 22.5."""
+ONE_THING = frozenset({
+    "little", "small", "tiny", "stubborn", "last", "more", "bit", "strand", "tag", "piece", "wisp", "shred", "quadrant",
+    "fragment", "stitch", "suture", "side", "port",
+})  # fmt: skip
+"""Words behind a "one" that begins what is told next."""
 
 
 def find_number_edits(text: str, words: NumberWords) -> list[Edit]:
@@ -226,13 +231,6 @@ def _without_power(t: Tokens, i: int, number: Number) -> Number:
     if not hundred or t.kinds[i] not in ("D", "S") or hundred != i + 1:
         return number
     return Number(str(max(1, t.value(i)) * 100), hundred + 1, number.score)
-
-
-ONE_THING = frozenset({
-    "little", "small", "tiny", "stubborn", "last", "more", "bit", "strand", "tag", "piece", "wisp", "shred", "quadrant",
-    "fragment", "stitch", "suture", "side", "port",
-})  # fmt: skip
-"""Words behind a "one" that begins what is told next."""
 
 
 def _without_lone_one(t: Tokens, i: int, number: Number) -> Number:
